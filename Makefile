@@ -1,0 +1,35 @@
+# The two commands of the README, and what contributors use. Each may be run twice.
+PYTHON ?= python3
+BIN := .venv/bin
+PORT ?= 8000
+
+.PHONY: demo test test-long check lock install serve clean-demo
+
+.venv/.installed: requirements-dev.txt
+	$(PYTHON) -m venv .venv
+	$(BIN)/pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.txt
+	touch $@
+
+install: .venv/.installed
+
+demo: install  ## a database with invented families, and the site on this machine
+	$(BIN)/python manage.py migrate --verbosity 0
+	$(BIN)/python manage.py collectstatic --noinput --verbosity 0
+	$(BIN)/python manage.py demo --port $(PORT)
+
+test: install  ## every test; the browser's are skipped, loudly, where there is no chromium
+	$(BIN)/python -m pytest
+
+test-long: install
+	$(BIN)/python -m pytest -m "long or not long"
+
+check: install  ## linters, types, the one-way imports
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python manage.py makemigrations --check --dry-run
+
+lock:  ## needs uv; writes hashes and no addresses
+	uv pip compile --quiet --upgrade --universal --python-version 3.11 --generate-hashes --no-header --no-annotate --no-emit-index-url requirements.in -o requirements.txt
+	uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-annotate --no-emit-index-url requirements-dev.in -o requirements-dev.txt

@@ -1,0 +1,1 @@
+"""The site: people, curriculum, records, standing, documents, exchange, pages."""

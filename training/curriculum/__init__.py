@@ -1,0 +1,1 @@
+"""Programmes and editions: drafting and publishing."""

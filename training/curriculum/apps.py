@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class CurriculumConfig(AppConfig):
+    name = "training.curriculum"
+    default_auto_field = "django.db.models.BigAutoField"

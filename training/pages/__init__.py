@@ -1,0 +1,1 @@
+"""All views, forms and addresses, by user."""

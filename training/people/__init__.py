@@ -1,0 +1,1 @@
+"""Organisations, members, families, caregivers; who may see whom."""

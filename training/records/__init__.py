@@ -1,0 +1,1 @@
+"""The append-only record of everything dated and signed about a family, and its chain."""

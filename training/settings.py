@@ -1,0 +1,160 @@
+"""The one settings file. Everything that differs between machines comes from the environment, strictly read.
+
+With nothing set it is a debugging site on this machine; with DEBUG=no it stops until SECRET_KEY and ALLOWED_HOSTS are there.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import bootstrap_wrapper
+import fontpkg_bitter
+import fontpkg_fira_sans
+import fontpkg_fira_sans_condensed
+import fontpkg_ibm_plex_sans_arabic
+from django.utils.translation import gettext_lazy as _
+
+from training import environment
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+DEBUG = environment.flag("DEBUG", default=True)
+SECRET_KEY = environment.secret_key(debug=DEBUG)
+ALLOWED_HOSTS = environment.words("ALLOWED_HOSTS") or (["localhost", "127.0.0.1", "[::1]"] if DEBUG else [])
+CSRF_TRUSTED_ORIGINS = environment.words("CSRF_TRUSTED_ORIGINS")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "csp",
+    "crispy_forms",
+    "crispy_bootstrap5",
+    "training.people",
+    "training.curriculum",
+    "training.records",
+    "training.standing",
+    "training.documents",
+    "training.exchange",
+    "training.pages",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "training.pages.middleware.SignedInAnswersAreNotKept",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "training.urls"
+WSGI_APPLICATION = "training.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.template.context_processors.i18n",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "training.pages.context.the_page",
+            ],
+        },
+    },
+]
+
+DATABASES = {"default": environment.database(os.environ.get("DATABASE_URL", ""), folder=BASE_DIR)}
+
+AUTH_USER_MODEL = "people.User"
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "sign-in"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", _("English"))]
+TIME_ZONE = "UTC"
+USE_TZ = True
+FORMAT_MODULE_PATH = ["training.formats"]
+
+STATIC_URL = "/static/"
+STATIC_ROOT = BASE_DIR / "staticfiles"
+STATICFILES_DIRS = [
+    ("bootstrap", bootstrap_wrapper.get_bootstrap_dir()),
+    *(
+        (f"faces/{face}", Path(package.__file__).parent / "files")
+        for face, package in {
+            "bitter": fontpkg_bitter,
+            "fira-sans": fontpkg_fira_sans,
+            "fira-sans-condensed": fontpkg_fira_sans_condensed,
+            "plex-arabic": fontpkg_ibm_plex_sans_arabic,
+        }.items()
+    ),
+]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if DEBUG
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
+}
+
+CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
+CRISPY_TEMPLATE_PACK = "bootstrap5"
+
+# Nothing from elsewhere, no inline script or style, no framing.
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": ["'self'"],
+        "img-src": ["'self'", "data:"],  # Bootstrap draws its form arrows as data pictures
+        "object-src": ["'none'"],
+        "base-uri": ["'none'"],
+        "form-action": ["'self'"],
+        "frame-ancestors": ["'none'"],
+    }
+}
+SECURE_REFERRER_POLICY = "no-referrer"
+X_FRAME_OPTIONS = "DENY"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_AGE = 12 * 60 * 60
+CSRF_FAILURE_VIEW = "training.pages.errors.page_open_too_long"
+if not DEBUG:
+    SECURE_SSL_REDIRECT = True
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_HSTS_SECONDS = 31_536_000
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+    SESSION_COOKIE_SECURE = True
+    CSRF_COOKIE_SECURE = True
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

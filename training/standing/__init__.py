@@ -1,0 +1,1 @@
+"""The deeds: judge, append, refresh, in one transaction; and the questions pages ask."""

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class StandingConfig(AppConfig):
+    name = "training.standing"
+    default_auto_field = "django.db.models.BigAutoField"
