@@ -8,7 +8,7 @@ from typing import Any
 
 from competency.fields import Problem
 from competency.knowledge import PlanMemory, voided_at
-from competency.programme import Edition, Evidence, Programme
+from competency.programme import Edition, Evidence
 from competency.readiness import TEAM, fact_code, item_code
 from competency.records import (
     Caregiver,
@@ -97,27 +97,16 @@ def _names(case: Case) -> Iterator[Problem]:
     for i, done in enumerate(case.items):
         if done.item not in items:
             yield Problem(f"items[{i}].item", f'"{done.item}" is no item of the programme')
-    facts = asked_facts(programme).union(*(entry.facts for entry in case.care_plan))
-    codes = {TEAM, *(item_code(code) for code in items), *(fact_code(name) for name in facts)}
+    codes = {TEAM, *(item_code(code) for code in items)}
     for i, exception in enumerate(case.exceptions):
-        if exception.missing not in codes:
+        names_a_fact = exception.missing.startswith(fact_code("")) and exception.missing != fact_code("")
+        if exception.missing not in codes and not names_a_fact:
             yield Problem(f"exceptions[{i}].missing", f'"{exception.missing}" is nothing that can be missing here')
     sets = {name for rules in programme.rules for name in rules.sets}
     for i, caregiver in enumerate(case.caregivers):
         for j, name in enumerate(caregiver.sets):
             if name not in sets:
                 yield Problem(f"caregivers[{i}].sets[{j}]", f'"{name}" is no set of the programme')
-
-
-def asked_facts(programme: Programme) -> set[str]:
-    """Every fact that a condition of any skill or step of any edition asks about."""
-    return {
-        fact
-        for skill in programme.skills.values()
-        for edition in skill.editions
-        for condition in (edition.applies_when, *(step.applies_when for step in edition.steps))
-        for fact, _ in condition.allowed
-    }
 
 
 def _caregiver(case: Case, caregiver: Caregiver, path: str, memory: PlanMemory) -> Iterator[Problem]:

@@ -64,11 +64,15 @@ def parse(text: str | bytes) -> Any:
         raise RefusedError([Problem("$", f"is no JSON: {error}")]) from None
 
 
-def read_case(data: Any) -> Case:
-    """Turn a parsed case into values. Raises RefusedError with every problem found."""
+def read_case(data: Any, *, programme: Programme | None = None) -> Case:
+    """Turn a parsed case into values. Raises RefusedError with every problem found.
+
+    programme: one that was read before; the case then has none of its own.
+    """
     problems: list[Problem] = []
     fields = Fields(data, "", problems)
-    programme = read_programme(fields.raw("programme"), "programme", problems)
+    if programme is None:
+        programme = read_programme(fields.raw("programme"), "programme", problems)
     case = {
         "qualifications": _all(fields, "qualifications", _qualification),
         "care_plan": _all(fields, "care_plan", _care_plan_entry),

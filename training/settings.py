@@ -1,6 +1,6 @@
 """The one settings file. Everything that differs between machines comes from the environment, strictly read.
 
-With nothing set it is a debugging site on this machine; with DEBUG=no it stops until SECRET_KEY and ALLOWED_HOSTS are there.
+With nothing set it is a debugging site on this machine; with DEBUG=no it stops until SECRET_KEY is there.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The way in for a WSGI server."""
+"""The way in for a WSGI server. It does not start on a database whose records are not guarded."""
 
 import os
 
@@ -6,3 +6,16 @@ from django.core.wsgi import get_wsgi_application
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "training.settings")
 application = get_wsgi_application()
+
+
+def _stop_if_unguarded() -> None:
+    from django.core.exceptions import ImproperlyConfigured
+
+    from training.records.checks import records_are_guarded
+
+    errors = records_are_guarded(databases=["default"])
+    if errors:
+        raise ImproperlyConfigured(" ".join(f"{e.msg} {e.hint}" for e in errors))
+
+
+_stop_if_unguarded()

@@ -1,0 +1,64 @@
+"""Fixtures that every test may use: the standing cast, a stopped clock, people signed in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+import time_machine
+from django.db import connection
+from django.test import Client
+
+from tests.cast import NOW, Cast, find_cast, make_cast
+from training.people.models import Member, User
+
+
+@pytest.fixture(autouse=True)
+def _quick_passwords(settings: Any) -> None:
+    """Hashing is slow on purpose; tests of pages need no such proof."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.STORAGES = {
+        **settings.STORAGES,
+        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    }
+
+
+@pytest.fixture
+def now() -> Iterator[None]:
+    """The clock stands at `tests.cast.NOW`, 14 May 2026, 10:00 in Oslo."""
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+    """The cast is made once; each test works on it and is rolled back."""
+    with django_db_blocker.unblock():
+        make_cast()
+
+
+@pytest.fixture
+def cast(db: None, now: None) -> Cast:
+    return find_cast() or make_cast()
+
+
+@pytest.fixture
+def signed_in(client: Client) -> Callable[[Member | User], Client]:
+    """A client signed in as a member or user."""
+
+    def sign_in(who: Member | User) -> Client:
+        client.force_login(who.user if isinstance(who, Member) else who)
+        return client
+
+    return sign_in
+
+
+@pytest.fixture
+def guards_lifted(transactional_db: None) -> Iterator[None]:
+    """For tests that flush: the triggers are lifted after the test, so that the flush can empty the table."""
+    from training.records import guards
+
+    guards.install(connection)
+    yield
+    guards.lift(connection)

@@ -1,0 +1,1 @@
+"""All families at a glance."""

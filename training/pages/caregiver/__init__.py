@@ -1,0 +1,1 @@
+"""A caregiver's own page."""

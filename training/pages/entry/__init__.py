@@ -1,0 +1,1 @@
+"""Signing in and out, and finding one's own place."""

@@ -1,0 +1,1 @@
+"""A family's pages: standings and reasons, records, the packet; and the programme's checklists."""

@@ -1,0 +1,1 @@
+"""Recording a demonstration: start, steps, outcome, signature."""

@@ -1,0 +1,1 @@
+"""Setting up families, caregivers, care plans, authorisations, members; and the supervisor's decisions."""

@@ -1,0 +1,12 @@
+"""Every address of the site, room by room."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("training.pages.entry.urls")),
+    path("", include("training.pages.family.urls")),
+    path("", include("training.pages.recording.urls")),
+    path("", include("training.pages.board.urls")),
+    path("", include("training.pages.caregiver.urls")),
+    path("", include("training.pages.setup.urls")),
+]

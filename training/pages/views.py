@@ -1,0 +1,128 @@
+"""What every view starts from: who is asking, in which place, with which right; object and permission together."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date, datetime
+from functools import cached_property
+from typing import Any
+
+from django.contrib.auth.mixins import AccessMixin
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views import View
+
+from training.people.access import Right, may, memberships
+from training.people.models import Caregiver, Family, Member
+from training.standing.file import FamilyFile, open_file
+from training.standing.questions import FamilyOn
+
+PLACE = "member"  # the session's word for the place a person chose
+
+
+class MemberView(AccessMixin, View):
+    """A page for staff. A visitor signs in, somebody without a place gets 404, a colleague without the right 403.
+
+    right: what the page asks for; a view that names none fails at once. The clock is read here, once.
+    """
+
+    right: Right
+    member: Member
+    now: datetime
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return self.handle_no_permission()
+        self.now = timezone.now()
+        self.member = find_member(request, self.now)
+        request.membership = self.member
+        request.places = places_of(self.member, request)
+        if not may(self.member, self.right):
+            raise PermissionDenied
+        return super().dispatch(request, *args, **kwargs)
+
+    def may(self, right: Right) -> bool:
+        return may(self.member, right)
+
+
+def find_member(request: HttpRequest, now: datetime) -> Member:
+    """The place this person works in: the one they chose, or their only one. Raises Http404 without any."""
+    found = memberships(request.user, now)
+    if not found:
+        raise Http404
+    chosen = request.session.get(PLACE)
+    return next((m for m in found if str(m.public_id) == chosen), found[0])
+
+
+def places_of(member: Member, request: HttpRequest) -> list[tuple[str, str, bool]]:
+    """The navigation: title, address, whether it is the page's own."""
+    places = []
+    if member.role in (Member.Role.SUPERVISOR, Member.Role.AUDITOR, Member.Role.ADMINISTRATOR):
+        places.append((_("All families"), reverse("board")))
+    places.append((_("My families") if member.role == Member.Role.EDUCATOR else _("Families"), reverse("families")))
+    places.append((_("Checklists"), reverse("programmes")))
+    if may(member, Right.ADMINISTER):
+        places.append((_("Members"), reverse("members")))
+    return [(str(title), url, request.path == url) for title, url in places]
+
+
+class FamilyView(MemberView):
+    """A page about one family, found among those this member may see. ``?on=`` is the date it answers for."""
+
+    right = Right.READ
+
+    @cached_property
+    def family(self) -> Family:
+        rows = Family.objects.visible_to(self.member).select_related("organisation", "enrolment__programme")
+        return get_object_or_404(rows, public_id=self.kwargs["family"])
+
+    @cached_property
+    def file(self) -> FamilyFile:
+        return open_file(self.family)
+
+    @cached_property
+    def today(self) -> date:
+        return self.family.today(self.now)
+
+    @cached_property
+    def day(self) -> date:
+        """The date asked for, or the family's today."""
+        return day_asked(self.request, self.today)
+
+    @cached_property
+    def picture(self) -> FamilyOn:
+        """The family on the date asked for, with everything recorded by now."""
+        return FamilyOn(self.file, self.day, self.known_at)
+
+    @property
+    def known_at(self) -> datetime | None:
+        return None
+
+    @cached_property
+    def caregiver(self) -> Caregiver:
+        """The caregiver of the address; 404 where they are not of this family."""
+        return get_object_or_404(self.family.caregivers.select_related("family"), public_id=self.kwargs["caregiver"])
+
+    @cached_property
+    def skill(self) -> str:
+        """The skill of the address; 404 where the programme has none of this code."""
+        if self.kwargs["skill"] not in self.file.rules.skills:
+            raise Http404
+        return str(self.kwargs["skill"])
+
+
+def day_asked(request: HttpRequest, today: date) -> date:
+    """The date in ``?on=``; today where there is none, or none that can be read."""
+    try:
+        return date.fromisoformat(request.GET.get("on", ""))
+    except ValueError:
+        return today
+
+
+def new_intent() -> uuid.UUID:
+    """A fresh intent for a form that is shown for the first time; it comes back with the post."""
+    return uuid.uuid4()

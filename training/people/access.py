@@ -1,0 +1,38 @@
+"""Rights are one enum, roles are data, one function asks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from enum import StrEnum
+
+from django.db.models import Q
+
+from training.people.models import Member, User
+
+
+class Right(StrEnum):
+    READ = "read"  # families, their standings and documents
+    RECORD = "record"  # watch a demonstration and sign it; enter items and certificates
+    SET_UP = "set_up"  # families, caregivers, care plans, authorisations
+    DECIDE = "decide"  # withdraw, override, except, resolve, hold, recheck
+    ADMINISTER = "administer"  # members and what they are qualified for
+
+
+ROLES: Mapping[str, frozenset[Right]] = {
+    Member.Role.EDUCATOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP}),
+    Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE}),
+    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER}),
+    Member.Role.AUDITOR: frozenset({Right.READ}),
+}
+
+
+def may(member: Member, right: Right) -> bool:
+    """Whether this member has this right, by their role."""
+    return right in ROLES[member.role]
+
+
+def memberships(user: User, now: datetime) -> list[Member]:
+    """The places this person has today, each by its own organisation's date; oldest first."""
+    rows = Member.objects.filter(Q(user=user.pk)).select_related("organisation", "user").order_by("pk")
+    return [m for m in rows if m.from_day <= m.today(now) and (m.through is None or m.today(now) <= m.through)]

@@ -1,0 +1,204 @@
+"""Organisations, members, families, caregivers."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date, datetime
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Lower
+from django.utils.translation import gettext_lazy as _
+
+
+def check_time_zone(name: str) -> None:
+    if name not in available_timezones():
+        raise ValidationError(_("“%(name)s” is no time zone; write one such as Europe/Oslo."), params={"name": name})
+
+
+class UserManager(BaseUserManager["User"]):
+    def create_user(self, username: str, password: str | None, **fields: object) -> User:
+        user = self.model(username=username.strip(), **fields)
+        user.set_password(password)
+        user.save()
+        return user
+
+    def get_by_natural_key(self, username: str | None) -> User:
+        return self.get(username__iexact=username)
+
+
+class User(AbstractBaseUser):
+    """A person who signs in. What they may do follows from their memberships, never from the account."""
+
+    username = models.CharField(_("user name or e-mail"), max_length=254, unique=True)
+    full_name = models.CharField(_("full name"), max_length=200)
+    is_active = models.BooleanField(default=True)
+
+    USERNAME_FIELD = "username"
+    REQUIRED_FIELDS = ["full_name"]
+
+    objects = UserManager()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(Lower("username"), name="user_name_is_unique_in_any_case")]
+
+    def __str__(self) -> str:
+        return self.full_name
+
+    def get_full_name(self) -> str:
+        return self.full_name
+
+
+class Organisation(models.Model):
+    """A hospital programme or a home-care agency; owns its staff, its families' files and its curriculum."""
+
+    class Kind(models.TextChoices):
+        HOSPITAL = "hospital", _("hospital programme")
+        AGENCY = "agency", _("home-care agency")
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    title = models.CharField(_("name"), max_length=120, unique=True)
+    kind = models.CharField(_("kind"), max_length=10, choices=Kind)
+    time_zone = models.CharField(_("time zone"), max_length=64, validators=[check_time_zone])
+    is_invented = models.BooleanField(default=False, help_text=_("Made by the demo; holds no real record."))
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class Member(models.Model):
+    """A person's place in an organisation. Ends with a last day, is never deleted."""
+
+    class Role(models.TextChoices):
+        EDUCATOR = "educator", _("educator")
+        SUPERVISOR = "supervisor", _("supervisor")
+        ADMINISTRATOR = "administrator", _("administrator")
+        AUDITOR = "auditor", _("auditor")
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="members")
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
+    role = models.CharField(_("role"), max_length=15, choices=Role)
+    credential = models.CharField(
+        _("licence or credential"), max_length=30, blank=True, help_text=_("As printed after the name, such as RN.")
+    )
+    from_day = models.DateField(_("from"))
+    through = models.DateField(_("last day"), null=True, blank=True)
+
+    class Meta:
+        ordering = ["user__full_name", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["organisation", "user"], name="member_once_in_an_organisation"),
+            models.CheckConstraint(
+                name="member_days_in_order", condition=Q(through=None) | Q(through__gte=F("from_day"))
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.signed_name
+
+    @property
+    def observer_id(self) -> str:
+        """How this member is named in records."""
+        return str(self.public_id)
+
+    @property
+    def signed_name(self) -> str:
+        name = self.user.full_name
+        return f"{name}, {self.credential}" if self.credential else name
+
+    def today(self, now: datetime) -> date:
+        return now.astimezone(ZoneInfo(self.organisation.time_zone)).date()
+
+
+class FamilyQuerySet(models.QuerySet["Family"]):
+    def visible_to(self, member: Member) -> FamilyQuerySet:
+        """The families whose file this member's organisation keeps."""
+        return self.filter(organisation=member.organisation_id)
+
+
+class Family(models.Model):
+    """One patient and the caregivers around them, as one organisation's file.
+
+    A projection of the file's `family` records, but for the organisation, which is whose chain it is.
+    """
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="families")
+    name = models.CharField(_("family"), max_length=200)
+    patient_name = models.CharField(_("patient's full name"), max_length=200)
+    patient_called = models.CharField(_("what to call them"), max_length=80)
+    patient_born = models.DateField(_("birth date"), null=True, blank=True)
+    time_zone = models.CharField(_("time zone"), max_length=64, validators=[check_time_zone])
+
+    objects = FamilyQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name", "pk"]
+        indexes = [models.Index(fields=["organisation", "name"], name="family_by_organisation")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    def today(self, now: datetime) -> date:
+        """The local date where the patient is."""
+        return now.astimezone(self.zone).date()
+
+
+class CaregiverQuerySet(models.QuerySet["Caregiver"]):
+    def visible_to(self, member: Member) -> CaregiverQuerySet:
+        return self.filter(family__organisation=member.organisation_id)
+
+    def of(self, user: User) -> CaregiverQuerySet:
+        """The places in families that this account stands for."""
+        return self.filter(user=user.pk)
+
+
+class Caregiver(models.Model):
+    """A person who gives care in one family. A projection of the file's `caregiver` records, but for the account."""
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    family = models.ForeignKey(Family, on_delete=models.PROTECT, related_name="caregivers")
+    full_name = models.CharField(_("full name"), max_length=200)
+    called = models.CharField(_("what to call them"), max_length=80)
+    relation = models.CharField(_("who they are to the patient"), max_length=80)
+    born = models.DateField(_("birth date"), null=True, blank=True)
+    is_patient = models.BooleanField(_("is the patient"), default=False)
+    from_day = models.DateField(_("from"), null=True, blank=True)
+    through = models.DateField(_("last day"), null=True, blank=True)
+    sets = models.JSONField(_("agreed sets"), default=list, blank=True)
+    user = models.ForeignKey(
+        User, on_delete=models.PROTECT, related_name="caregiving", null=True, blank=True, verbose_name=_("account")
+    )
+
+    objects = CaregiverQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["family"], condition=Q(is_patient=True), name="caregiver_patient_once_in_a_family"
+            ),
+            models.UniqueConstraint(
+                fields=["family", "user"], condition=Q(user__isnull=False), name="caregiver_account_once_in_a_family"
+            ),
+            models.CheckConstraint(
+                name="caregiver_days_in_order",
+                condition=Q(through=None) | Q(from_day=None) | Q(through__gte=F("from_day")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.full_name
+
+    @property
+    def case_id(self) -> str:
+        """How this caregiver is named in a case."""
+        return str(self.public_id)

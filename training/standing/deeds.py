@@ -1,0 +1,339 @@
+"""The deeds: judge what is asked, append it to the record, bring projections and stored spans up to date.
+
+Each deed is one transaction. Each takes an intent: the same intent again gives the record that is there.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+from django.db import transaction
+
+from competency.fields import Problem, RefusedError
+from training.curriculum.models import Edition, Enrolment, Programme, RuleSet
+from training.curriculum.programme_file import ProgrammeFile, plain
+from training.people.models import Caregiver, Family, Member, Organisation
+from training.records.appending import AlreadyRecordedError, append, lock_chain
+from training.records.models import Record
+from training.standing.cache import refresh, refresh_followers
+from training.standing.file import FamilyFile, open_file, read_rules, unsaved
+from training.standing.models import Draft
+from training.standing.signing import shown_digest, signed_by
+
+
+class DraftMovedError(Exception):
+    """What was to be signed is not what stood on the screen. Nothing was written."""
+
+
+# One record of a family's file ----------------------------------------------------------------------------
+
+
+@transaction.atomic
+def record(
+    *,
+    family: Family,
+    kind: str,
+    body: Mapping[str, Any],
+    by: Member | Caregiver,
+    intent: uuid.UUID,
+    at: datetime,
+) -> Record:
+    """Judge and append one record to a family's file.
+
+    body: what the kind asks for (`training.standing.file` lists the keys), without the signature, which is added.
+    Raises RefusedError, whose paths start inside the body, and writes nothing, when the rules refuse it.
+    """
+    lock_chain(family.public_id)
+    there = Record.objects.filter(intent=intent).first()
+    if there is not None:
+        return _same_deed(there, family)
+    file = open_file(family)
+    whole = {**body, "signed": signed_by(by, kind=kind, at=at, family=family)}
+    check(file, kind, whole, intent, at)
+    made = append(organisation=family.organisation, chain=family.public_id, kind=kind, body=whole, intent=intent, at=at)
+    _project(family, made)
+    refresh(file.with_record(made))
+    return made
+
+
+def _same_deed(there: Record, family: Family) -> Record:
+    if there.chain != family.public_id:
+        raise AlreadyRecordedError(there)
+    return there
+
+
+def check(file: FamilyFile, kind: str, body: Mapping[str, Any], intent: uuid.UUID, at: datetime) -> None:
+    """Let the rules read the file with this record in it. Raises RefusedError with paths inside the body."""
+    problems = list(_not_yet(file.family, kind, body, at))
+    try:
+        file.with_record(unsaved(file.family, kind, body, intent, at)).case(date(2000, 1, 1))
+    except RefusedError as refusal:
+        problems += [Problem(_inside(p.path), p.message) for p in refusal.problems]
+    if problems:
+        raise RefusedError(problems)
+
+
+def _inside(path: str) -> str:
+    """The part of a case's path that lies in the record: after the last list it stands in."""
+    for marker in ("].records[", "["):
+        if marker in path:
+            rest = path.split(marker, 1)[1]
+            return rest.split("].", 1)[1] if "]." in rest else path
+    return path
+
+
+_MAY_LIE_AHEAD = frozenset({"care_plan", "authorisation", "exception", "hold", "family", "caregiver", "void"})
+
+
+def _not_yet(family: Family, kind: str, body: Mapping[str, Any], at: datetime) -> Iterable[Problem]:
+    """What was seen cannot lie ahead, where the patient is."""
+    on = body.get("on")
+    if kind in _MAY_LIE_AHEAD or not isinstance(on, str):
+        return
+    try:
+        day = date.fromisoformat(on)
+        clock = time.fromisoformat(body["time"]) if body.get("time") else time.min
+    except ValueError:
+        return  # the rules name it
+    now = at.astimezone(family.zone)
+    if day > now.date():
+        yield Problem("on", "lies ahead: it is not that day yet where the patient is")
+    elif datetime.combine(day, clock, family.zone) > now:
+        yield Problem("time", "lies ahead: it is not that late yet where the patient is")
+
+
+def _project(family: Family, made: Record) -> None:
+    if made.kind == "family":
+        _project_family(family, made.data)
+    elif made.kind == "caregiver":
+        _project_caregiver(family, made.data)
+
+
+def _project_family(family: Family, body: Mapping[str, Any]) -> None:
+    family.name = body["name"]
+    family.patient_name = body["patient"]["name"]
+    family.patient_called = body["patient"]["called"]
+    family.patient_born = _day(body["patient"]["born"])
+    family.time_zone = body["zone"]
+    family.save(update_fields=["name", "patient_name", "patient_called", "patient_born", "time_zone"])
+
+
+def _project_caregiver(family: Family, body: Mapping[str, Any]) -> None:
+    Caregiver.objects.update_or_create(
+        public_id=uuid.UUID(body["id"]),
+        family=family,
+        defaults={
+            "full_name": body["name"],
+            "called": body["called"],
+            "relation": body["relation"],
+            "born": _day(body["born"]),
+            "is_patient": body["is_patient"],
+            "from_day": _day(body["from"]),
+            "through": _day(body["through"]),
+            "sets": body["sets"],
+        },
+    )
+
+
+def _day(text: str | None) -> date | None:
+    return date.fromisoformat(text) if text else None
+
+
+def iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None
+
+
+# Families and caregivers ----------------------------------------------------------------------------------
+
+
+@transaction.atomic
+def open_family(
+    *,
+    programme: Programme,
+    name: str,
+    patient_name: str,
+    patient_called: str,
+    patient_born: date | None,
+    time_zone: str,
+    by: Member,
+    intent: uuid.UUID,
+    at: datetime,
+) -> Family:
+    """Start a family's file. The family's public id is made from the intent, so the same post opens one family."""
+    public_id = uuid.uuid5(intent, "family")
+    there = Family.objects.filter(public_id=public_id, organisation=by.organisation).first()
+    if there is not None:
+        return there
+    family = Family.objects.create(
+        public_id=public_id,
+        organisation=by.organisation,
+        name=name,
+        patient_name=patient_name,
+        patient_called=patient_called,
+        patient_born=patient_born,
+        time_zone=time_zone,
+    )
+    Enrolment.objects.create(family=family, programme=programme)
+    body = {
+        "name": name,
+        "patient": {"name": patient_name, "called": patient_called, "born": iso(patient_born)},
+        "zone": time_zone,
+        "programme": str(programme.public_id),
+    }
+    record(family=family, kind="family", body=body, by=by, intent=intent, at=at)
+    return family
+
+
+def write_caregiver(
+    *,
+    family: Family,
+    full_name: str,
+    called: str,
+    relation: str,
+    born: date | None,
+    is_patient: bool,
+    from_day: date | None,
+    through: date | None,
+    sets: list[str],
+    by: Member,
+    intent: uuid.UUID,
+    at: datetime,
+    caregiver: Caregiver | None = None,
+) -> Caregiver:
+    """Add a caregiver, or write down what changed about one."""
+    public_id = caregiver.public_id if caregiver else uuid.uuid5(intent, "caregiver")
+    body = {
+        "id": str(public_id),
+        "name": full_name,
+        "called": called,
+        "relation": relation,
+        "born": iso(born),
+        "is_patient": is_patient,
+        "from": iso(from_day),
+        "through": iso(through),
+        "sets": list(sets),
+    }
+    record(family=family, kind="caregiver", body=body, by=by, intent=intent, at=at)
+    return Caregiver.objects.get(public_id=public_id, family=family)
+
+
+# Demonstrations -------------------------------------------------------------------------------------------
+
+
+def body_of(draft: Draft) -> dict[str, Any]:
+    """What signing this draft would write, but for the signature."""
+    return {"caregiver": draft.caregiver.case_id, **draft.data}
+
+
+@transaction.atomic
+def sign_draft(*, draft: Draft, by: Member, shown: str, at: datetime) -> Record:
+    """Turn a draft into a signed record and throw the draft away.
+
+    shown: the digest of what stood on the screen. Raises DraftMovedError when the draft is another by now, and
+    RefusedError when the rules refuse it. The same draft signed twice gives the same record.
+    """
+    there = Record.objects.filter(intent=draft.intent).first()
+    if there is not None:
+        return _same_deed(there, draft.caregiver.family)
+    current = Draft.objects.select_for_update().get(pk=draft.pk)
+    body = body_of(current)
+    if shown_digest(body) != shown:
+        raise DraftMovedError(current.public_id)
+    made = record(
+        family=draft.caregiver.family,
+        kind="demonstration",
+        body={**body, "shown": shown},
+        by=by,
+        intent=current.intent,
+        at=at,
+    )
+    current.delete()
+    return made
+
+
+# The organisation -----------------------------------------------------------------------------------------
+
+
+@transaction.atomic
+def qualify(
+    *,
+    observer: Member,
+    skill: str | None,
+    from_day: date,
+    through: date | None,
+    by: Member,
+    intent: uuid.UUID,
+    at: datetime,
+) -> Record:
+    """State that a member may assess a skill (None: every skill) on these days."""
+    body = {"observer": observer.observer_id, "skill": skill, "from": iso(from_day), "through": iso(through)}
+    return _staff_record(observer.organisation, "qualification", body, by, intent, at)
+
+
+@transaction.atomic
+def void_qualification(*, qualification: Record, reason: str, by: Member, intent: uuid.UUID, at: datetime) -> Record:
+    body = {"record": str(qualification.intent), "reason": reason}
+    return _staff_record(by.organisation, "void", body, by, intent, at)
+
+
+def _staff_record(
+    organisation: Organisation, kind: str, body: Mapping[str, Any], by: Member, intent: uuid.UUID, at: datetime
+) -> Record:
+    lock_chain(organisation.public_id)
+    there = Record.objects.filter(intent=intent, chain=organisation.public_id).first()
+    if there is not None:
+        return there
+    whole = {**body, "signed": signed_by(by, kind=kind, at=at)}
+    made = append(organisation=organisation, chain=organisation.public_id, kind=kind, body=whole, intent=intent, at=at)
+    refresh_followers(Family.objects.filter(organisation=organisation))
+    return made
+
+
+# The curriculum -------------------------------------------------------------------------------------------
+
+
+@transaction.atomic
+def publish_programme(
+    *, organisation: Organisation, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID] = uuid.uuid4
+) -> Programme:
+    """Publish a checked programme file that is new to the organisation.
+
+    Raises RefusedError when the organisation has a programme of this code, or an edition would begin before tomorrow.
+    """
+    if Programme.objects.filter(organisation=organisation, code=file.code).exists():
+        raise RefusedError([Problem("code", f'"{file.code}" is published already')])
+    programme = Programme(organisation=organisation, code=file.code, title=file.title, about=file.about)
+    chain = programme.public_id
+    lock_chain(chain)
+    bodies: list[tuple[str, dict[str, Any]]] = [("programme", file.about)]
+    bodies += [("edition", {"skill": skill, **edition}) for skill, edition in file.editions]
+    bodies += [("rules", rules) for rules in file.rules]
+    for kind, body in bodies:
+        made = append(organisation=organisation, chain=chain, kind=kind, body=body, intent=intents(), at=at)
+    programme.version = made.digest
+    programme.save()
+    Edition.objects.bulk_create(
+        Edition(
+            programme=programme,
+            skill=skill,
+            number=edition["edition"],
+            in_force_from=date.fromisoformat(edition["in_force_from"]),
+            recorded_at=at,
+            body=plain(edition),
+        )
+        for skill, edition in file.editions
+    )
+    RuleSet.objects.bulk_create(
+        RuleSet(
+            programme=programme,
+            in_force_from=date.fromisoformat(rules["in_force_from"]),
+            recorded_at=at,
+            body=plain(rules),
+        )
+        for rules in file.rules
+    )
+    read_rules(programme)  # raises where an edition would begin before tomorrow
+    return programme

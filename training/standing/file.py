@@ -1,0 +1,173 @@
+"""One family's file: its records as a case for `competency`, and the words to show the answer with."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from functools import cached_property, lru_cache
+from typing import Any
+
+from competency.chain import canonical
+from competency.history import FamilyHistory
+from competency.programme import Programme as ProgrammeRules
+from competency.reading import read_case
+from competency.records import Case
+from training.curriculum import programme_file
+from training.curriculum.models import Edition, Programme, RuleSet
+from training.curriculum.words import Words, words_of
+from training.people.models import Caregiver, Family
+from training.records.appending import instant_text
+from training.records.models import Record
+
+# A record's kind, the list of the case it belongs to, and the keys the rules read of its body.
+FAMILY_LISTS: Mapping[str, tuple[str, tuple[str, ...]]] = {
+    "care_plan": ("care_plan", ("on", "time", "facts")),
+    "authorisation": ("authorisations", ("skill", "from", "through")),
+    "item": ("items", ("item", "on")),
+    "exception": ("exceptions", ("missing", "from", "through", "by", "reason")),
+    "void": ("voids", ("record", "reason")),
+    "qualification": ("qualifications", ("observer", "skill", "from", "through")),
+}
+CAREGIVER_KEYS: Mapping[str, tuple[str, ...]] = {
+    "demonstration": (
+        "purpose", "on", "time", "skill", "edition", "setting", "role", "mode", "place", "observers", "results",
+        "second", "stopped", "began",
+    ),
+    "certificate": ("skill", "on", "through", "time"),
+    "accepted": ("skill", "on", "last_day", "organisation", "time"),
+    "signature": ("skill", "on", "by", "time"),
+    "hold": ("skill", "on", "through", "reason", "time"),
+    "recheck": ("skill", "on", "reason", "time"),
+    "withdrawal": ("skill", "on", "reason", "cover", "time"),
+    "resolution": ("record", "take"),
+    "override": ("record", "reason"),
+}  # fmt: skip
+
+
+class FamilyFile:
+    """Everything recorded about one family, with the qualifications of its organisation and its programme."""
+
+    def __init__(
+        self, family: Family, records: Iterable[Record], staff_records: Iterable[Record], programme: Programme
+    ) -> None:
+        self.family = family
+        self.records = list(records)
+        self.staff_records = list(staff_records)
+        self.programme = programme
+
+    @cached_property
+    def caregivers(self) -> list[Caregiver]:
+        return list(self.family.caregivers.all())
+
+    @cached_property
+    def rules(self) -> ProgrammeRules:
+        return rules_of(self.programme.pk, self.programme.version)
+
+    @cached_property
+    def words(self) -> Words:
+        return words_in(self.programme.pk, self.programme.version)
+
+    @property
+    def head(self) -> str:
+        return self.records[-1].digest if self.records else "0" * 64
+
+    @property
+    def staff_head(self) -> str:
+        return self.staff_records[-1].digest if self.staff_records else "0" * 64
+
+    def record(self, intent: str) -> Record | None:
+        """The record a case calls by this id."""
+        return next((r for r in self.records if str(r.intent) == intent), None)
+
+    def with_record(self, record: Record) -> FamilyFile:
+        """The same file with one more record, which need not be stored."""
+        return FamilyFile(self.family, [*self.records, record], self.staff_records, self.programme)
+
+    def case_data(self, on: date, known_at: datetime | None = None) -> dict[str, Any]:
+        """The case but for its programme, as JSON values: everything ever recorded, and the question."""
+        data: dict[str, Any] = {
+            "on": on.isoformat(),
+            "known_at": instant_text(known_at) if known_at else None,
+            **{name: [] for name, _ in FAMILY_LISTS.values()},
+        }
+        people: dict[str, dict[str, Any]] = {}
+        for record in (*self.staff_records, *self.records):
+            body = record.data
+            dated = {"id": str(record.intent), "recorded_at": instant_text(record.recorded_at)}
+            if record.kind in FAMILY_LISTS:
+                name, keys = FAMILY_LISTS[record.kind]
+                data[name].append(programme_file.plain({**dated, **_picked(body, keys)}))
+            elif record.kind == "caregiver" and (known_at is None or record.recorded_at <= known_at):
+                known = people.setdefault(body["id"], {"records": []})
+                known |= _picked(body, ("id", "born", "is_patient", "from", "through", "sets"))
+            elif record.kind in CAREGIVER_KEYS and body["caregiver"] in people:
+                picked = _picked(body, CAREGIVER_KEYS[record.kind])
+                people[body["caregiver"]]["records"].append(
+                    programme_file.plain({"kind": record.kind, **dated, **picked})
+                )
+        data["caregivers"] = list(people.values())
+        return data
+
+    def case(self, on: date, known_at: datetime | None = None) -> Case:
+        """Raises RefusedError where the records contradict each other."""
+        return read_case(self.case_data(on, known_at), programme=self.rules)
+
+    def history(self, known_at: datetime | None = None) -> FamilyHistory:
+        return FamilyHistory(self.case(date(2000, 1, 1), known_at), known_at)
+
+
+def _picked(body: Mapping[str, Any], keys: Iterable[str]) -> dict[str, Any]:
+    return {key: body[key] for key in keys if key in body}
+
+
+def open_file(family: Family) -> FamilyFile:
+    """Read a family's whole file from the table of records."""
+    organisation = family.organisation
+    return FamilyFile(
+        family,
+        Record.objects.of_chain(family.public_id),
+        Record.objects.of_chain(organisation.public_id),
+        family.enrolment.programme,
+    )
+
+
+@lru_cache(maxsize=64)
+def rules_of(programme: int, version: str) -> ProgrammeRules:
+    """A programme's published rules, read once for each version of it."""
+    return read_rules(Programme.objects.get(pk=programme))
+
+
+@lru_cache(maxsize=64)
+def words_in(programme: int, version: str) -> Words:
+    found = Programme.objects.get(pk=programme)
+    return words_of(found, found.editions.all(), found.rule_sets.all())
+
+
+def read_rules(programme: Programme) -> ProgrammeRules:
+    """Turn the published rows into the rules' own values."""
+    editions: dict[str, list[dict[str, Any]]] = {s["code"]: [] for s in programme.about["skills"]}
+    for edition in Edition.objects.filter(programme=programme):
+        at = instant_text(edition.recorded_at)
+        editions[edition.skill].append(programme_file.rules_of_edition(edition.body, at))
+    rules = [
+        programme_file.rules_of_rules(r.body, instant_text(r.recorded_at))
+        for r in RuleSet.objects.filter(programme=programme)
+    ]
+    skills = [{"code": code, "editions": found} for code, found in editions.items() if found]
+    return programme_file.checked({"code": programme.code, "skills": skills, "rules": rules})
+
+
+def unsaved(family: Family, kind: str, body: Mapping[str, Any], intent: uuid.UUID, at: datetime) -> Record:
+    """A record as it would be, to judge before it is written."""
+    return Record(
+        organisation=family.organisation,
+        chain=family.public_id,
+        number=0,
+        kind=kind,
+        intent=intent,
+        recorded_at=at,
+        body=canonical(body),
+        previous="",
+        digest="",
+    )

@@ -1,0 +1,56 @@
+"""What a signature says: who, in which role, when and where on the clock, and what it means in words."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from competency.chain import canonical
+from training.people.models import Caregiver, Family, Member
+
+MEANINGS: Mapping[str, str] = {
+    "demonstration": "I watched this demonstration and recorded what I saw.",
+    "certificate": "I have seen this card and copied its dates.",
+    "accepted": "I checked this sign-off of another organisation myself and take it over.",
+    "signature": "I have seen this caregiver do it and agree that they may do it alone.",
+    "own_signature": "I feel able to do this alone.",
+    "hold": "I put this on hold.",
+    "recheck": "I ask to see this again.",
+    "withdrawal": "I withdraw this sign-off and have arranged cover.",
+    "resolution": "I decide which of the two observers' results stands.",
+    "override": "I let this pass count.",
+    "care_plan": "I entered the care plan as ordered.",
+    "authorisation": "I entered the prescriber's word as it was given.",
+    "item": "I checked this.",
+    "exception": "I make this exception and answer for it.",
+    "void": "I void this record; it stays visible.",
+    "family": "I opened or changed this file.",
+    "caregiver": "I entered or changed this caregiver.",
+    "qualification": "I state what this observer may assess.",
+}
+
+
+def signed_by(who: Member | Caregiver, *, kind: str, at: datetime, family: Family | None = None) -> dict[str, Any]:
+    """The signature block of a record's body, in words that outlive the account."""
+    if isinstance(who, Member):
+        zone = family.time_zone if family is not None else who.organisation.time_zone
+        name, role, meaning = who.signed_name, who.get_role_display(), MEANINGS[kind]
+    else:
+        zone, name, role = who.family.time_zone, who.full_name, who.relation
+        meaning = MEANINGS["own_signature" if kind == "signature" else kind]
+    return {
+        "id": str(who.public_id),
+        "name": name,
+        "role": str(role),
+        "at": at.astimezone(ZoneInfo(zone)).isoformat(timespec="minutes"),
+        "zone": zone,
+        "meaning": meaning,
+    }
+
+
+def shown_digest(body: Mapping[str, Any]) -> str:
+    """A digest of what stood on the screen; it travels with the form, and a draft that moved is not signed."""
+    return hashlib.sha256(canonical(body)).hexdigest()

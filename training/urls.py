@@ -1,0 +1,5 @@
+"""The site's addresses are all in `training.pages.urls`."""
+
+from django.urls import include, path
+
+urlpatterns = [path("", include("training.pages.urls"))]
