@@ -1,0 +1,106 @@
+"""Laying a story on pages: margins, what stands around the text, and headings that never end a page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from io import BytesIO
+from typing import Any, NamedTuple
+
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.units import mm
+from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, PageTemplate
+
+from training.documents.pdf.canvas import TaggedCanvas
+from training.documents.pdf.flowables import HAIRLINE, Heading, draw_pieces, rule
+from training.documents.pdf.fonts import REGULAR, font
+from training.documents.pdf.lines import one_line
+from training.documents.pdf.table import Ledger
+from training.documents.pdf.text import Run
+
+__all__ = ["A4", "LETTER", "Furniture", "build", "keep_with_next", "text_width"]
+
+SIDE, TOP, BOTTOM = 18 * mm, 20 * mm, 24 * mm
+SIZE = 7.5
+
+
+class Furniture(NamedTuple):
+    """Lines around the text. The page number is added to the first line of the foot, at the right."""
+
+    head: str
+    head_right: str
+    foot: str
+    foot_second: str
+
+
+def text_width(pagesize: tuple[float, float]) -> float:
+    return pagesize[0] - 2 * float(SIDE)
+
+
+def keep_with_next(heading: Heading, body: Sequence[Flowable], width: float) -> list[Flowable]:
+    """Return heading and body so that the heading goes to the next page with the first lines under it."""
+    need = heading.style.before + heading.wrap(width, 0)[1] + heading.style.after
+    for flowable in body[:2]:
+        if isinstance(flowable, Ledger):
+            need += flowable.lead(width)
+            break
+        need += min(flowable.wrap(width, 0)[1], 40) + flowable.getSpaceAfter()
+    return [CondPageBreak(need), heading, *body]
+
+
+def build(
+    story: Sequence[Flowable],
+    *,
+    title: str,
+    author: str,
+    subject: str,
+    language: str,
+    made_at: datetime,
+    furniture: Furniture,
+    pagesize: tuple[float, float] = A4,
+) -> bytes:
+    """Return the PDF. ``made_at`` stands in its properties: nothing here reads the clock."""
+    font(REGULAR)
+    buffer = BytesIO()
+    document = BaseDocTemplate(
+        buffer, pagesize=pagesize, title=title, author=author, subject=subject, lang=language, invariant=1,
+        creator="competency-register", initialFontName=REGULAR, pageCompression=1,
+    )  # fmt: skip
+    frame = Frame(
+        SIDE, BOTTOM, text_width(pagesize), pagesize[1] - TOP - BOTTOM,
+        leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
+    )  # fmt: skip
+    document.addPageTemplates(PageTemplate(frames=[frame], pagesize=pagesize))
+
+    def make_canvas(*args: Any, **options: Any) -> TaggedCanvas:
+        canvas = TaggedCanvas(*args, **options)
+        canvas.setDateFormatter(lambda *_: made_at.strftime("D:%Y%m%d%H%M%S") + _offset(made_at))
+        canvas.furniture = lambda on, page, pages: _draw_furniture(on, furniture, page, pages)
+        canvas.showOutline()
+        return canvas
+
+    document.build(list(story), canvasmaker=make_canvas)
+    return buffer.getvalue()
+
+
+def _offset(moment: datetime) -> str:
+    plain = moment.strftime("%z") or "+0000"
+    return f"{plain[:3]}'{plain[3:5]}'"
+
+
+def _draw_furniture(canvas: TaggedCanvas, furniture: Furniture, page: int, pages: int) -> None:
+    width, height = canvas._pagesize
+    if page > 1:
+        _write(canvas, furniture.head, height - 13 * mm, right=furniture.head_right)
+        rule(canvas, SIDE, width - SIDE, height - 15 * mm, 0.4, HAIRLINE)
+    rule(canvas, SIDE, width - SIDE, 18.5 * mm, 0.4, HAIRLINE)
+    _write(canvas, furniture.foot, 14.5 * mm, right=f"page {page} of {pages}")
+    _write(canvas, furniture.foot_second, 11 * mm)
+
+
+def _write(canvas: TaggedCanvas, text: str, y: float, *, right: str = "") -> None:
+    room = text_width(canvas._pagesize)
+    end = one_line(Run(right, pale=True))
+    start = one_line(Run(text, pale=True), room / SIZE - end.width - 2)
+    draw_pieces(canvas, start.pieces, SIDE, y, SIZE)
+    draw_pieces(canvas, end.pieces, SIDE + room - end.width * SIZE, y, SIZE)
