@@ -97,7 +97,7 @@ class Sweep:
         self.judged: dict[str, Judged] = {}
         self.stated: Facts = {}
         self._place = 0
-        self._gates: dict[str, list[Prerequisite]] = {}
+        self._gates: dict[str, list[Prerequisite] | None] = {}
         self._holds: dict[str | None, list[Hold]] = {}
         self._takes: dict[str, Resolution] = {}
         self._overrides: set[str] = set()
@@ -144,7 +144,8 @@ class Sweep:
 
     def _remember_gate(self, day: date, attempt: str, skill: str) -> None:
         self._place += 1
-        self._gates[attempt] = self.closed_gates(skill, day)
+        in_force_then = self.courses[skill].edition is not None
+        self._gates[attempt] = self.closed_gates(skill, day) if in_force_then else None
 
     def _feed(self, event: object, day: date) -> None:
         place = self._place
@@ -205,7 +206,7 @@ class Sweep:
 
     def _passed(self, course: Course, d: Demonstration) -> Judged:
         kept_out: list[str] = []
-        gates: list[Prerequisite] = []
+        gates: list[Prerequisite] | None = []
         if not edition_is_acceptable(self.known.programme.skills[d.skill].editions, d.edition, d.on):
             kept_out.append("edition")
         if d.setting == Setting.PATIENT:
@@ -215,8 +216,9 @@ class Sweep:
             gates = self._gates.pop(d.id) if d.id in self._gates else self.closed_gates(d.skill, d.on)
         overridden = d.id in self._overrides
         counts = overridden or not kept_out
-        full = counts and (overridden or not gates)
-        if gates:
+        is_open = gates == []
+        full = counts and (overridden or is_open)
+        if not is_open:
             kept_out.append("gate")
         if counts:
             course.passed(self._attempt(d, full=full), self.stated)
@@ -227,7 +229,7 @@ class Sweep:
             full=full,
             overridden=overridden,
             kept_out=tuple(kept_out),
-            gate=tuple(p.skill for p in gates),
+            gate=tuple(p.skill for p in gates or ()),
             deeds=tuple(course.deeds),
         )
 

@@ -147,6 +147,10 @@ TEMPLATES: Mapping[str, tuple[str, str]] = {
         "{on}: passed, does not count: no authorisation that day.",
         "{on}: you did it. This was our paperwork, not you: the prescriber’s yes was missing.",
     ),
+    "did_not_count.no_edition": (
+        "{on}: passed, does not count toward a full sign-off: no edition was in force when it began.",
+        "{on}: you did it. This was our paperwork, not you: the checklist was not in use yet.",
+    ),
     "did_not_count.gate": (
         "{on}: passed, does not count toward a full sign-off: the gate was closed ({gate}).",
         "{on}: you did it, but {gate} comes first. This was our planning, not you.",
@@ -213,6 +217,8 @@ def variant(reason: Reason) -> str:
     if code in ("recheck", "recheck_due"):
         return f"{code}.{about['cause']}"
     if code == "did_not_count":
+        if about["why"][0] == "gate" and not about["gate"]:
+            return "did_not_count.no_edition"
         return f"did_not_count.{about['why'][0]}"
     if code == "critical" and not about["steps"]:
         return "critical.stopped"

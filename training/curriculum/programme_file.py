@@ -241,3 +241,17 @@ def _number(value: Any) -> int | float:
 def checked(programme: dict[str, Any]) -> Programme:
     """The rules package's own reading of a programme part."""
     return read_programme_alone(programme)
+
+
+def begin_on(text: str, first_day: date) -> str:
+    """A programme file's text with every first edition and the rules in force from this day on."""
+    try:
+        data = yaml.load(text, _Loader)  # noqa: S506 - a subclass of the safe loader
+    except yaml.YAMLError as error:
+        raise RefusedError([Problem("$", f"is no YAML: {error}")]) from error
+    try:
+        for dated in [e for s in data["skills"] for e in s["editions"][:1]] + data["rules"][:1]:
+            dated["in_force_from"] = first_day.isoformat()
+    except (KeyError, TypeError):
+        return text  # reading it names what is wrong
+    return yaml.safe_dump(plain(data), allow_unicode=True, sort_keys=False)
