@@ -47,6 +47,7 @@ def database(url: str, *, folder: Path) -> dict[str, Any]:
             "ENGINE": "training.sqlite",
             "NAME": parts.path,
             "OPTIONS": {"timeout": 20},
+            "TEST": {"NAME": str(folder / "test.sqlite3")},  # a file, since memory has no writers that wait their turn
             "ATOMIC_REQUESTS": False,
         }
     if parts.scheme in ("postgres", "postgresql"):

@@ -20,7 +20,7 @@ def records_are_guarded(databases: Any = None, **kwargs: Any) -> list[Error]:
         errors += [
             Error(
                 f"The trigger {name} is missing: records could be changed.",
-                hint="Run `manage.py migrate`, which puts it back, and `manage.py verify_records` to check the chains.",
+                hint="Run `manage.py migrate`, which puts it back, and find out who took it away.",
                 id="records.E001",
             )
             for name in guards.missing(connection)
