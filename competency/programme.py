@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
+from functools import cached_property
 
 from competency.dates import Period
 
@@ -193,6 +194,12 @@ class Edition:
     standard: Standard = Standard()
     steps: tuple[Step, ...] = ()
 
+    @property
+    def asks(self) -> frozenset[str]:
+        """The facts that this edition's conditions ask about."""
+        conditions = (self.applies_when, *(step.applies_when for step in self.steps))
+        return frozenset(fact for condition in conditions for fact, _ in condition.allowed)
+
     def steps_for(self, role: str, facts: Facts) -> tuple[Step, ...]:
         """The steps of an attempt in this role under these facts, in order."""
         return tuple(
@@ -262,7 +269,7 @@ class Rules:
     items: tuple[ItemRule, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Programme:
     """An organisation's skills by code, in its own order, and its dated rules, oldest first."""
 
@@ -279,6 +286,33 @@ class Programme:
             for code, skill in self.skills.items()
         }
         return Programme(code=self.code, skills=skills, rules=tuple(r for r in self.rules if r.recorded_at <= at))
+
+    def epochs(self, first: date) -> Iterator[tuple[date, date, Rules | None]]:
+        """From ``first`` on: each stretch of days with the rules in force in it. The end is the day after the last."""
+        starts = [first, *sorted({r.in_force_from for r in self.rules if r.in_force_from > first})]
+        for start, end in zip(starts, [*starts[1:], date.max], strict=True):
+            yield start, end, self.rules_on(start)
+
+    @cached_property
+    def asked_facts(self) -> Mapping[date, frozenset[str]]:
+        """The facts that conditions of skills or steps ask about, by the day from which the editions in force do."""
+        days = sorted({e.in_force_from for skill in self.skills.values() for e in skill.editions})
+        return {day: frozenset().union(*(e.asks for e in self._in_force(day))) for day in days}
+
+    def _in_force(self, day: date) -> Iterator[Edition]:
+        for skill in self.skills.values():
+            edition = skill.in_force(day)
+            if edition is not None:
+                yield edition
+
+    def facts_asked_on(self, day: date) -> frozenset[str]:
+        """The facts that conditions of any skill or step in force on ``day`` ask about."""
+        found: frozenset[str] = frozenset()
+        for start, facts in self.asked_facts.items():
+            if start > day:
+                break
+            found = facts
+        return found
 
     def rules_on(self, day: date) -> Rules | None:
         """The newest rules in force on ``day``."""

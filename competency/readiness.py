@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from functools import cached_property
+from operator import itemgetter
 
-from competency.dates import birthday
+from competency.dates import LAST, birthday, next_day
 from competency.knowledge import Known
 from competency.plan import FamilyPlan
 from competency.programme import Alternative, ItemRule, Rules
-from competency.records import Caregiver, in_force
+from competency.records import Caregiver, ItemDone, in_force
 from competency.standing import Line, Standing, Standings, edges
-from competency.team import Person, first_met, holds_set
+from competency.team import Person, first_met
 
 
 class Verdict(StrEnum):
@@ -42,14 +44,14 @@ class Missing:
 
 
 class Readiness:
-    """The family's team and verdict on any day, and the verdict's line through time."""
+    """The family's team and verdict on any day, and their lines through time."""
 
-    def __init__(self, known: Known, plan: FamilyPlan, standings: dict[str, Standings]) -> None:
+    def __init__(self, known: Known, plan: FamilyPlan, standings: Mapping[str, Standings]) -> None:
         self._known = known
         self._plan = plan
         self._standings = standings
-        self._line: Line[Verdict] | None = None
-        self._asked_facts = list(self._facts_by_edition())
+        self._held: dict[str, Line[frozenset[str]]] = {}
+        self._items: dict[ItemRule, Line[bool]] = {}
 
     # Sets and team ----------------------------------------------------------------------------------------
 
@@ -59,57 +61,90 @@ class Readiness:
     def held_sets(self, caregiver: Caregiver, day: date) -> dict[str, bool]:
         """Every set of the rules in force, and whether this caregiver holds it on ``day``."""
         rules = self.rules(day)
-        if rules is None:
-            return {}
-        here = caregiver.is_here(day)
+        held = self.held_line(caregiver).on(day) or frozenset()
+        return {name: name in held for name in rules.sets} if rules is not None else {}
+
+    def held_line(self, caregiver: Caregiver) -> Line[frozenset[str]]:
+        """The sets this caregiver holds, from the care plan's first day on; none while not in the family."""
+        found = self._held.get(caregiver.id)
+        if found is None:
+            found = self._held[caregiver.id] = Line(self._held_points(caregiver))
+        return found
+
+    def _held_points(self, caregiver: Caregiver) -> Iterator[tuple[date, frozenset[str]]]:
+        first = self._plan.first_day
+        if first is None:
+            return
         standings = self._standings[caregiver.id]
-        skills = {skill for set_ in rules.sets.values() for skill in set_}
-        standing = {skill: standings.on(skill, day) for skill in skills}
-        required = {s for s, what in standing.items() if what not in (None, Standing.NOT_REQUIRED)}
-        signed_off = {s for s, what in standing.items() if what is Standing.SIGNED_OFF}
-        return {name: here and holds_set(set_, signed_off, required) for name, set_ in rules.sets.items()}
+        for start, end, rules in self._known.programme.epochs(first):
+            sets = rules.sets if rules is not None else {}
+            points = held_points(sets, {s: standings.line(s) for set_ in sets.values() for s in set_}, start, end)
+            yield from within_stay(points, caregiver, start, end)
 
     def people(self, day: date) -> list[Person]:
         """The caregivers who are in the family on ``day``, with the sets they hold."""
         return [
-            Person(c.id, c.born, c.is_patient, frozenset(s for s, held in self.held_sets(c, day).items() if held))
+            Person(c.id, c.born, c.is_patient, self.held_line(c).on(day) or frozenset())
             for c in self._known.caregivers
             if c.is_here(day)
         ]
 
     def team_met_by(self, day: date) -> Alternative | None:
-        rules = self.rules(day)
-        if rules is None or self._plan.first_day is None or day < self._plan.first_day:
-            return None
-        return first_met(rules.team, self.people(day), day)
+        return self._team_line.on(day)
+
+    @cached_property
+    def _team_line(self) -> Line[Alternative | None]:
+        """The first alternative that is met, from the care plan's first day on."""
+        return Line(self._team_points())
+
+    def _team_points(self) -> Iterator[tuple[date, Alternative | None]]:
+        first = self._plan.first_day
+        if first is None:
+            return
+        known: dict[object, Alternative | None] = {}
+        for start, end, rules in self._known.programme.epochs(first):
+            team = rules.team if rules is not None else ()
+            birthdays = self._birthdays(team)
+            days = {start, *(day for day in birthdays if start < day < end)}
+            for caregiver in self._known.caregivers:
+                days.update(day for day in self.held_line(caregiver).starts if start < day < end)
+            for day in sorted(days):
+                people = self.people(day)
+                key = (start, tuple(people), sum(b <= day for b in birthdays))
+                if key not in known:
+                    known[key] = first_met(team, people, day)
+                yield day, known[key]
+
+    def _birthdays(self, team: Sequence[Alternative]) -> list[date]:
+        """The days on which a caregiver reaches an age that the team asks for."""
+        ages = {row.minimum_age for alternative in team for row in alternative.people if row.minimum_age}
+        return [birthday(c.born, age) for c in self._known.caregivers if c.born is not None for age in ages]
 
     # What is missing --------------------------------------------------------------------------------------
 
     def is_done(self, item: ItemRule, day: date) -> bool:
         """Whether the item was done on or before ``day`` and is not out of date."""
-        return any(
-            done.item == item.code and in_force(done.on, item.valid_for.after(done.on) if item.valid_for else None, day)
-            for done in self._known.items
-        )
+        return bool(self._item_line(item).on(day))
 
-    def unstated_facts(self, day: date) -> list[str]:
+    def _item_line(self, item: ItemRule) -> Line[bool]:
+        found = self._items.get(item)
+        if found is None:
+            found = self._items[item] = Line(item_points(item, self._known.items))
+        return found
+
+    def unstated_facts(self, day: date) -> tuple[str, ...]:
         """Facts that a condition of any skill or step in force asks about and the care plan does not state."""
-        stated = self._plan.facts_on(day)
-        asked: set[str] = set()
-        for skill, by_edition in self._asked_facts:
-            edition = self._known.programme.skills[skill].in_force(day)
-            if edition is not None:
-                asked |= by_edition[edition.number]
-        return sorted(asked - set(stated))
+        return self._unstated_line.on(day) or ()
 
-    def _facts_by_edition(self) -> Iterator[tuple[str, dict[int, frozenset[str]]]]:
-        for code, skill in self._known.programme.skills.items():
-            by_edition = {}
-            for edition in skill.editions:
-                conditions = [edition.applies_when, *(step.applies_when for step in edition.steps)]
-                by_edition[edition.number] = frozenset(fact for c in conditions for fact, _ in c.allowed)
-            if any(by_edition.values()):
-                yield code, by_edition
+    @cached_property
+    def _unstated_line(self) -> Line[tuple[str, ...]]:
+        programme, first = self._known.programme, self._plan.first_day
+        days = {day for day, _ in self._plan.facts} | set(programme.asked_facts)
+        return Line(
+            (day, tuple(sorted(programme.facts_asked_on(day) - set(self._plan.facts_on(day)))))
+            for day in sorted(days)
+            if first is not None
+        )
 
     def missing(self, day: date) -> list[Missing]:
         """What is missing on ``day``: the team, then items in their order, then facts by name."""
@@ -127,40 +162,94 @@ class Readiness:
 
     def verdict(self, day: date) -> Verdict | None:
         """The verdict at the end of ``day``; None before the care plan's first day."""
-        if self._plan.first_day is None or day < self._plan.first_day:
-            return None
-        return verdict_on(self.missing(day))
+        return self.line.on(day)
 
-    @property
+    @cached_property
     def line(self) -> Line[Verdict]:
-        if self._line is None:
-            self._line = Line((day, verdict_on(self.missing(day))) for day in sorted(self._days()))
-        return self._line
-
-    def _days(self) -> set[date]:
-        """Every day from the first on at which the verdict could change."""
+        """The verdict from the care plan's first day on; empty without a care plan."""
         first = self._plan.first_day
         if first is None:
-            return set()
-        return {first} | {day for day in self._edges() if day > first}
+            return Line(())
+        days = {first, *(day for day in self._edges() if day > first)}
+        return Line((day, verdict_on(self.missing(day))) for day in sorted(days))
 
     def _edges(self) -> Iterator[date]:
-        known, programme = self._known, self._known.programme
+        """Every day on which something the verdict rests on begins or ends."""
+        programme = self._known.programme
         yield from (rules.in_force_from for rules in programme.rules)
-        yield from (e.in_force_from for skill, _ in self._asked_facts for e in programme.skills[skill].editions)
-        yield from (day for day, _ in self._plan.facts)
-        yield from edges((x.from_day, x.through) for x in known.exceptions)
-        valid = {(i.code, i.valid_for) for rules in programme.rules for i in rules.items}
-        for code, period in valid:
-            yield from edges((d.on, period.after(d.on) if period else None) for d in known.items if d.item == code)
-        skills = {s for rules in programme.rules for set_ in rules.sets.values() for s in set_}
-        ages = {p.minimum_age for rules in programme.rules for a in rules.team for p in a.people if p.minimum_age}
-        for caregiver in known.caregivers:
-            yield from edges([(caregiver.from_day or date.min, caregiver.through)])
-            if caregiver.born is not None:
-                yield from (birthday(caregiver.born, age) for age in ages)
-            for skill in skills:
-                yield from self._standings[caregiver.id].line(skill).starts
+        yield from self._team_line.starts
+        yield from self._unstated_line.starts
+        yield from edges((x.from_day, x.through) for x in self._known.exceptions)
+        for rules in programme.rules:
+            for item in rules.items:
+                yield from self._item_line(item).starts
+
+
+def held_points(
+    sets: Mapping[str, Sequence[str]], lines: Mapping[str, Line[Standing]], start: date, end: date
+) -> Iterator[tuple[date, frozenset[str]]]:
+    """The sets held from each day on, between ``start`` and the day before ``end``.
+
+    A set is held while something of it is required and nothing of it that is required is not signed off; both are
+    counted, so that a change of one standing costs no second look at the others.
+    """
+    of_skill = {skill: [name for name, set_ in sets.items() if skill in set_] for skill in lines}
+    required, lacking = dict.fromkeys(sets, 0), dict.fromkeys(sets, 0)
+    now: dict[str, Standing | None] = dict.fromkeys(lines)
+
+    def becomes(skill: str, standing: Standing | None) -> None:
+        before, now[skill] = now[skill], standing
+        asked = (standing not in _NOT_ASKED) - (before not in _NOT_ASKED)
+        unmet = (standing not in _NOT_LACKING) - (before not in _NOT_LACKING)
+        for name in of_skill[skill] if asked or unmet else ():
+            required[name] += asked
+            lacking[name] += unmet
+
+    changes = [
+        (span.start, skill, span.value) for skill, line in lines.items() for span in line if start < span.start < end
+    ]
+    changes.sort(key=itemgetter(0))
+    for skill, line in lines.items():
+        becomes(skill, line.on(start))
+    day = start
+    for when, skill, standing in changes:
+        if when != day:
+            yield day, frozenset(name for name in sets if required[name] and not lacking[name])
+            day = when
+        becomes(skill, standing)
+    yield day, frozenset(name for name in sets if required[name] and not lacking[name])
+
+
+_NOT_ASKED = (None, Standing.NOT_REQUIRED)
+_NOT_LACKING = (None, Standing.NOT_REQUIRED, Standing.SIGNED_OFF)
+
+
+def within_stay(
+    points: Iterable[tuple[date, frozenset[str]]], caregiver: Caregiver, start: date, end: date
+) -> Iterator[tuple[date, frozenset[str]]]:
+    """The same points, but nothing held on days on which the caregiver is not in the family."""
+    line = Line(points)
+    stay = [day for day in edges([(caregiver.from_day or date.min, caregiver.through)]) if start < day < end]
+    for day in sorted({*line.starts, *stay}):
+        yield day, (line.on(day) or frozenset()) if caregiver.is_here(day) else frozenset()
+
+
+def item_points(item: ItemRule, done: Iterable[ItemDone]) -> list[tuple[date, bool]]:
+    """When the item is done and in date, and when not."""
+    stretches = sorted(
+        (d.on, item.valid_for.after(d.on) if item.valid_for else LAST) for d in done if d.item == item.code
+    )
+    points: list[tuple[date, bool]] = []
+    last: date | None = None
+    for on, through in stretches:
+        if last is None or on > next_day(last):
+            if last is not None:
+                points.append((next_day(last), False))
+            points.append((on, True))
+        last = through if last is None else max(last, through)
+    if last is not None and last != LAST:
+        points.append((next_day(last), False))
+    return points
 
 
 def verdict_on(missing: Sequence[Missing]) -> Verdict:

@@ -175,6 +175,12 @@ def _about(data: dict[str, Any]) -> dict[str, Any]:
 # Rules ----------------------------------------------------------------------------------------------------
 
 
+def rules_of_file(text: str) -> dict[str, Any]:
+    """The programme part of a case, straight from a file's text. Raises RefusedError where it cannot be read."""
+    read_file(text)
+    return rules_of(yaml.load(text, _Loader))  # noqa: S506 - a subclass of the safe loader
+
+
 def rules_of(data: dict[str, Any]) -> dict[str, Any]:
     """The programme part of a case: the file without its words. A file has no instants, so the eve stands in."""
     return plain(
