@@ -80,7 +80,8 @@ class Clock:
         if period is None:
             return cls()
         last = period.after(day)
-        return cls(month_end(last)) if to_month_end else cls(last, day, period)
+        moved = to_month_end and month_end(last) != last
+        return cls(month_end(last)) if moved else cls(last, day, period)
 
     def plus(self, grace: Period | None) -> date | None:
         """The last day of grace, counted from the original date where months could clip twice. None: no clock."""
@@ -316,17 +317,17 @@ class Course:
     def _holds(
         self, needs: Sequence[Need], after: int, standard: Standard, *, full: bool = False, edition: int = 0
     ) -> bool:
-        restart = standard.restart_after_failure
-        return all(
-            is_met(
-                need,
-                tally(need, self.passes, self.failures, after=after, restart=restart, full=full, edition=edition),
-            )
-            for need in needs
-        )
+        restart, passes, failures = standard.restart_after_failure, self.passes, self.failures
+        for need in needs:
+            found = tally(need, passes, failures, after=after, restart=restart, full=full, edition=edition)
+            if not is_met(need, found):
+                return False
+        return True
 
     def _try_rechecks(self, standard: Standard) -> bool:
         """Close what the renewal's needs close; True when an open one closed."""
+        if not (self.open or self.pending):
+            return False
         closed = [r for r in self.open if self._holds(standard.renewal, max(r.opened, self.hard_floor), standard)]
         for recheck in closed:
             self.open.remove(recheck)

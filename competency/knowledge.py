@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Protocol, TypeVar
 
-from competency.programme import Facts, Programme
+from competency.programme import Edition, Facts, Programme, Step
 from competency.records import (
     Authorisation,
     Caregiver,
@@ -29,6 +29,7 @@ class Recorded(Protocol):
 
 
 R = TypeVar("R", bound=Recorded)
+NOTHING_STATED: Facts = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +57,7 @@ class PlanMemory:
     def __init__(self, entries: Iterable[CarePlanEntry], voided_at: Mapping[str, datetime]) -> None:
         self._entries = sorted(entries, key=lambda e: (e.on, e.seconds))
         self._voided_at = voided_at
+        self._steps: dict[tuple[str, int, str, int], tuple[Step, ...]] = {}
         self._plain = not any(e.id in voided_at for e in self._entries)
 
     def _visible(self, entry: CarePlanEntry, at: datetime) -> bool:
@@ -74,10 +76,19 @@ class PlanMemory:
         for entry in reversed(self._entries):
             if (entry.on < day or (entry.on == day and entry.seconds <= seconds)) and self._visible(entry, at):
                 return entry.facts
-        return {}
+        return NOTHING_STATED
 
     def facts_for(self, attempt: Demonstration) -> Facts:
         return self.facts(attempt.on, attempt.seconds, attempt.recorded_at)
+
+    def steps_for(self, attempt: Demonstration, edition: Edition) -> tuple[Step, ...]:
+        """The steps of an attempt, looked up once for each edition, role and care plan entry."""
+        facts = self.facts_for(attempt)
+        key = (attempt.skill, edition.number, attempt.role, id(facts))
+        found = self._steps.get(key)
+        if found is None:
+            found = self._steps[key] = edition.steps_for(attempt.role, facts)
+        return found
 
 
 def voided_at(voids: Iterable[Void]) -> dict[str, datetime]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from enum import StrEnum
 
-from competency.programme import Edition, Facts, Step
+from competency.programme import Step
 from competency.records import Demonstration, Result, Results, Stopped
 
 
@@ -40,15 +40,17 @@ def outcome_of(steps: Sequence[Step], results: Results, *, stopped: str | None, 
     for step in steps:
         seen = results[step.code]
         result = seen.result
-        if result == _NOT_APPLICABLE:
-            continue
-        applicable += 1
         outside = seen.value is not None and is_outside(step, seen.value)
         if result == _INDEPENDENT and not outside:
             independent += 1
-        elif step.critical and (outside or result in _HELPED):
+            applicable += 1
+            continue
+        if result == _NOT_APPLICABLE:
+            continue
+        applicable += 1
+        if step.critical and (outside or result in _HELPED):
             return Outcome.CRITICAL
-        elif result == _NOT_SEEN:
+        if result == _NOT_SEEN:
             unseen += 1
             critical_unseen = critical_unseen or step.critical
     if stopped is not None or critical_unseen or not applicable:
@@ -59,15 +61,13 @@ def outcome_of(steps: Sequence[Step], results: Results, *, stopped: str | None, 
 
 
 def judge(
-    attempt: Demonstration, edition: Edition, facts: Facts, *, second_is_qualified: bool, take: str | None
+    attempt: Demonstration, steps: Sequence[Step], pass_mark: int, *, second_is_qualified: bool, take: str | None
 ) -> Outcome:
     """The outcome that stands: the lead's, unless a qualified second differs, and then what was resolved."""
-    steps = edition.steps_for(attempt.role, facts)
-    mark = edition.standard.pass_mark
-    lead = outcome_of(steps, attempt.results, stopped=attempt.stopped, pass_mark=mark)
+    lead = outcome_of(steps, attempt.results, stopped=attempt.stopped, pass_mark=pass_mark)
     if attempt.second is None or not second_is_qualified:
         return lead
-    second = outcome_of(steps, attempt.second.results, stopped=attempt.stopped, pass_mark=mark)
+    second = outcome_of(steps, attempt.second.results, stopped=attempt.stopped, pass_mark=pass_mark)
     if second is lead:
         return lead
     if take is None:

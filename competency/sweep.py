@@ -182,8 +182,8 @@ class Sweep:
         take = self._takes.get(d.id)
         outcome = judge(
             d,
-            edition,
-            self.known.scoring_facts.facts_for(d),
+            self.known.scoring_facts.steps_for(d, edition),
+            edition.standard.pass_mark,
             second_is_qualified=d.second is not None and self.observers.is_qualified(d.second.observer, d.skill, d.on),
             take=take.take if take else None,
         )
@@ -240,6 +240,8 @@ class Sweep:
 
     def holds_on(self, skill: str, day: date) -> list[Hold]:
         """Holds in force on ``day`` for this skill or for all."""
+        if not self._holds:
+            return []
         return [h for h in (*self._holds.get(skill, ()), *self._holds.get(None, ())) if in_force(h.on, h.through, day)]
 
     @property
