@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from typing import NamedTuple
 
 from competency.dates import LAST, Period, month_end, next_day
 from competency.plan import EditionStarts, PlanChanges
@@ -98,8 +99,7 @@ class Clock:
         return self.last_day or LAST
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """How a course stands from the end of ``day`` on."""
 
     day: date

@@ -119,6 +119,8 @@ class Standings:
         """The standings of ``skill`` from the care plan's first day on; empty without a care plan."""
         found = self._lines.get(skill)
         if found is None:
+            if len(self._epochs) == 1:
+                return self._part(skill, 0)
             parts = (self._part(skill, epoch) for epoch in range(len(self._epochs)))
             points = ((span.start, span.value) for part in parts for span in part)
             found = self._lines[skill] = Line(points)

@@ -33,7 +33,7 @@ from competency.tally import Attempt
 _RANK = {RecheckCall: 2, Withdrawal: 4, Certificate: 5, Acceptance: 6, Signature: 7, Demonstration: 8}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # made once for every attempt; frozen would cost three times as much
 class Judged:
     """What became of one attempt.
 
@@ -62,10 +62,10 @@ class Observers:
             self._by_observer.setdefault(q.observer, []).append(q)
 
     def is_qualified(self, observer: str, skill: str, day: date) -> bool:
-        return any(
-            (q.skill is None or q.skill == skill) and in_force(q.from_day, q.through, day)
-            for q in self._by_observer.get(observer, ())
-        )
+        for q in self._by_observer.get(observer, ()):
+            if (q.skill is None or q.skill == skill) and in_force(q.from_day, q.through, day):
+                return True
+        return False
 
 
 def edition_is_acceptable(editions: Iterable[Edition], number: int, day: date) -> bool:

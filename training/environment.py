@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -47,7 +48,8 @@ def database(url: str, *, folder: Path) -> dict[str, Any]:
             "ENGINE": "training.sqlite",
             "NAME": parts.path,
             "OPTIONS": {"timeout": 20},
-            "TEST": {"NAME": str(folder / "test.sqlite3")},  # a file, since memory has no writers that wait their turn
+            # a file of its own for each run of the tests: a database in memory has no writers that wait their turn
+            "TEST": {"NAME": str(Path(tempfile.gettempdir()) / f"register-test-{os.getpid()}.sqlite3")},
             "ATOMIC_REQUESTS": False,
         }
     if parts.scheme in ("postgres", "postgresql"):
