@@ -19,6 +19,7 @@ from training.people.models import Caregiver, Family, Member, Organisation
 from training.records.appending import AlreadyRecordedError, append, lock_chain
 from training.records.models import Record
 from training.standing.cache import refresh, refresh_followers
+from training.standing.drafts import as_written
 from training.standing.file import FamilyFile, open_file, read_rules, unsaved
 from training.standing.models import Draft
 from training.standing.signing import shown_digest, signed_by
@@ -225,7 +226,7 @@ def write_caregiver(
 
 def body_of(draft: Draft) -> dict[str, Any]:
     """What signing this draft would write, but for the signature."""
-    return {"caregiver": draft.caregiver.case_id, **draft.data}
+    return {"caregiver": draft.caregiver.case_id, **draft.data, "results": as_written(draft.data["results"])}
 
 
 @transaction.atomic

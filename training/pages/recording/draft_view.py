@@ -1,0 +1,144 @@
+"""What every page about a draft starts from: the author's own draft, or the record it has become."""
+
+from __future__ import annotations
+
+import uuid
+from functools import cached_property
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.formats import date_format
+from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+
+from training.pages.recording import words
+from training.pages.recording.last_time import LastTime, last_time
+from training.pages.views import MemberView
+from training.people.access import Right
+from training.people.models import Family, Member
+from training.records.models import Record
+from training.standing.drafts import Attempt, Row
+from training.standing.file import FamilyFile, open_file
+from training.standing.models import Draft
+from training.standing.questions import FamilyOn
+
+
+class SignedAlreadyError(Exception):
+    """The draft of this address is a record by now."""
+
+    def __init__(self, record: Record) -> None:
+        self.record = record
+        super().__init__(record.number)
+
+
+def signed_already(intent: uuid.UUID, member: Member) -> Record | None:
+    """The record this member signed under this intent, which is its draft's address too."""
+    record = Record.objects.filter(intent=intent, organisation=member.organisation_id, kind="demonstration").first()
+    return record if record is not None and record.data["signed"]["id"] == str(member.public_id) else None
+
+
+def to_record(request: HttpRequest, record: Record) -> HttpResponse:
+    """Lead to what was signed before: the back button, a reload, the same post twice."""
+    messages.info(request, _("This is signed already, once: record %(number)s.") % {"number": record.number})
+    return redirect("record", family=record.chain, number=record.number)
+
+
+def draft_address(draft: Draft, attempt: Attempt) -> str:
+    """Where the draft goes on: the first question without an answer, or the outcome."""
+    row = next_row(attempt)
+    if row is None:
+        return reverse("draft", kwargs={"draft": draft.public_id})
+    if row in attempt.rest:
+        return reverse("draft-rest", kwargs={"draft": draft.public_id})
+    return row_address(draft, attempt, row)
+
+
+def next_row(attempt: Attempt) -> Row | None:
+    """The first step without a result, in the order they are asked: one by one, then the list."""
+    return next((row for row in (*attempt.screens, *attempt.rest) if row.result is None), None)
+
+
+def row_address(draft: Draft, attempt: Attempt, row: Row) -> str:
+    """Where one step is asked."""
+    codes = [r.step.code for r in attempt.screens]
+    whole = {"draft": draft.public_id}
+    if row.step.code in codes:
+        return reverse("draft-step", kwargs={**whole, "place": codes.index(row.step.code) + 1})
+    return f"{reverse('draft-rest', kwargs=whole)}?{urlencode({'step': row.step.code})}"
+
+
+class DraftView(MemberView):
+    """A page about one draft, which belongs to its author alone. A signed one leads to its record."""
+
+    right = Right.RECORD
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        try:
+            try:
+                return super().dispatch(request, *args, **kwargs)
+            except Draft.DoesNotExist:
+                return to_record(request, self.record_or_404())
+        except SignedAlreadyError as signed:
+            return to_record(request, signed.record)
+
+    def record_or_404(self) -> Record:
+        record = signed_already(self.kwargs["draft"], self.member)
+        if record is None:
+            raise Http404
+        return record
+
+    @cached_property
+    def draft(self) -> Draft:
+        rows = Draft.objects.select_related(
+            "caregiver__family__organisation", "caregiver__family__enrolment__programme"
+        )
+        own = rows.filter(author=self.member, caregiver__family__organisation=self.member.organisation_id)
+        draft = own.filter(public_id=self.kwargs["draft"]).first()
+        if draft is None:
+            raise SignedAlreadyError(self.record_or_404())
+        return draft
+
+    @property
+    def family(self) -> Family:
+        return self.draft.caregiver.family
+
+    @cached_property
+    def file(self) -> FamilyFile:
+        return open_file(self.family)
+
+    @cached_property
+    def picture(self) -> FamilyOn:
+        return FamilyOn(self.file, self.family.today(self.now))
+
+    @property
+    def attempt(self) -> Attempt:
+        return Attempt(self.picture.history, self.file.words, self.draft, self.now)
+
+    @cached_property
+    def last(self) -> LastTime | None:
+        return last_time(self.picture, self.draft.caregiver, self.draft.data["skill"])
+
+    def go_on(self) -> HttpResponse:
+        return redirect(draft_address(self.draft, self.attempt))
+
+    def kept_at(self) -> str:
+        """When the draft last changed, where the family lives; with its day, unless that is today."""
+        local = self.draft.changed_at.astimezone(self.family.zone)
+        is_today = local.date() == self.family.today(self.now)
+        return date_format(local, "TIME_FORMAT" if is_today else "DATETIME_FORMAT")
+
+    def page(self, template: str, **page: Any) -> HttpResponse:
+        data = self.draft.data
+        about = {
+            "draft": self.draft,
+            "family": self.family,
+            "caregiver": self.draft.caregiver,
+            "skill": self.file.words.skill(data["skill"]),
+            "purpose": words.PURPOSES[data["purpose"]],
+            "is_assessment": data["purpose"] == "assessment",
+            "kept_at": self.kept_at(),
+        }
+        return render(self.request, f"recording/{template}.html", {**about, **page})

@@ -1,0 +1,160 @@
+"""What a demonstration is called and brings, in sentences. The verdicts in them were all reached elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from competency.programme import Measure, Mode, Place, Role, Setting
+from competency.reasons import Reason, gate_reasons
+from competency.standing import Standing
+from competency.sweep import Judged
+from competency.words import Register
+from training.pages.templatetags.register import STANDING_WORDS, VERDICT_WORDS
+from training.people.models import Caregiver
+from training.standing.drafts import value_text
+from training.standing.questions import Cell, FamilyOn, Preview, written
+
+SETTINGS = {
+    Setting.PATIENT.value: gettext_lazy("On the patient"),
+    Setting.MODEL.value: gettext_lazy("Model"),
+    Setting.SIMULATION.value: gettext_lazy("Simulation"),
+}
+ROLES = {Role.LEAD.value: gettext_lazy("leads"), Role.ASSIST.value: gettext_lazy("assists")}
+MODES = {Mode.IN_PERSON.value: gettext_lazy("in person"), Mode.REMOTE.value: gettext_lazy("by video")}
+PLACES = {
+    Place.HOSPITAL.value: gettext_lazy("in hospital"),
+    Place.HOME.value: gettext_lazy("at home"),
+    Place.SCHOOL.value: gettext_lazy("at school"),
+    Place.OUT.value: gettext_lazy("out of the house"),
+}
+PURPOSES = {"assessment": gettext_lazy("assessment"), "practice": gettext_lazy("practice")}
+
+
+def limits(measure: Measure) -> str:
+    """10 s or less."""
+    low, high, unit = value_text(measure.low), value_text(measure.high), measure.unit
+    if low and high:
+        return _("%(low)s to %(high)s %(unit)s") % {"low": low, "high": high, "unit": unit}
+    if high:
+        return _("%(high)s %(unit)s or less") % {"high": high, "unit": unit}
+    if low:
+        return _("%(low)s %(unit)s or more") % {"low": low, "unit": unit}
+    return _("no limit")
+
+
+def within(measure: Measure) -> str:
+    """limit 10 s: as it stands behind a value."""
+    low, high, unit = value_text(measure.low), value_text(measure.high), measure.unit
+    if high and not low:
+        return _("limit %(high)s %(unit)s") % {"high": high, "unit": unit}
+    return _("limit %(limits)s") % {"limits": limits(measure)}
+
+
+def gates_closed(picture: FamilyOn, caregiver: Caregiver, skill: str) -> list[str]:
+    """Why an assessment on the patient has to wait on the picture's day, a sentence a gate; none where it may begin."""
+    waits_for = picture.why_not_assessed_on_patient(caregiver, skill)
+    sweep = picture.sweeps[caregiver.case_id]
+    reasons = gate_reasons(sweep, sweep.courses[skill], picture.day)
+    closed = [r for r in reasons if not r.met and r.about["skill"] in waits_for]
+    return [picture.said(r, Register.CLINICIAN).text for r in closed]
+
+
+def stands_in_the_way(cell: Cell) -> list[str]:
+    """What the prescriber or a hold says against doing it on the patient."""
+    return [said.text for said in cell.reasons if said.code in ("authorisation", "hold") and said.met is False]
+
+
+def kept_out(picture: FamilyOn, judged: Judged) -> list[str]:
+    """Why an attempt moves nothing, one sentence a cause."""
+    about = {"on": judged.attempt.on, "record": judged.attempt.id, "gate": judged.gate}
+    return [
+        picture.said(Reason("did_not_count", False, {**about, "why": (cause,)}), Register.CLINICIAN).text
+        for cause in judged.kept_out
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bring:
+    """One thing a signature would bring about. mark and standing: the shape beside it, and its colour."""
+
+    mark: str
+    standing: str
+    strong: str
+    more: str
+
+    def __str__(self) -> str:
+        return f"{self.strong} {self.more}".strip()
+
+
+def brings(preview: Preview) -> list[Bring]:
+    """What would be otherwise once this is signed: the skill itself always, then what follows from it."""
+    return [*_standings(preview), *_gates(preview), *_verdict(preview)]
+
+
+def _standings(preview: Preview) -> Iterator[Bring]:
+    own = preview.cell
+    changed = {b.skill.code: b for b in preview.brought}
+    if own.skill.code not in changed:
+        yield _as_it_was(own)
+    for b in preview.brought:
+        if (b.before.standing, b.before.last_day) != (b.after.standing, b.after.last_day):
+            yield _changed(b.before, b.after, also_says=b.skill.code == own.skill.code)
+
+
+def _as_it_was(cell: Cell) -> Bring:
+    name = {"skill": cell.skill.title, "standing": _standing(cell.standing)}
+    return Bring(
+        mark=_mark(cell),
+        standing=str(cell.standing or ""),
+        strong=_("%(skill)s stays %(standing)s.") % name,
+        more=cell.brief,
+    )
+
+
+def _changed(before: Cell, after: Cell, *, also_says: bool) -> Bring:
+    words = {"skill": after.skill.title, "standing": _standing(after.standing), "before": _standing(before.standing)}
+    if after.standing is Standing.SIGNED_OFF and after.last_day:
+        words["day"] = written(after.last_day)
+        strong = _("%(skill)s: %(standing)s, through %(day)s.") % words
+    else:
+        strong = _("%(skill)s: %(standing)s.") % words
+    more = _("Before: %(before)s.") % words if before.standing is not after.standing else ""
+    if also_says and after.standing is not Standing.SIGNED_OFF:
+        more = f"{more} {after.brief}".strip()
+    return Bring(mark=_mark(after), standing=str(after.standing or ""), strong=strong, more=more)
+
+
+def _gates(preview: Preview) -> Iterator[Bring]:
+    for b in preview.brought:
+        if b.opens:
+            more = _("It may be practised on the patient, with a clinician beside.") if b.after.may_practise else ""
+            strong = _("Gate opens: %(skill)s.") % {"skill": b.skill.title}
+            yield Bring(mark="gate_open", standing="", strong=strong, more=more)
+
+
+def _verdict(preview: Preview) -> Iterator[Bring]:
+    before, after = preview.verdict_before, preview.verdict_after
+    if before is not after and after is not None:
+        words = {
+            "after": _lower(VERDICT_WORDS[after.value]),
+            "before": _lower(VERDICT_WORDS[before.value]) if before else "–",
+        }
+        strong = _("By the programme’s rules the family is now %(after)s.") % words
+        yield Bring(mark=after.value, standing="", strong=strong, more=_("Before: %(before)s.") % words)
+
+
+def _mark(cell: Cell) -> str:
+    return "on_pause" if cell.on_pause and cell.standing is Standing.HELD else str(cell.standing or "not_started")
+
+
+def _standing(standing: Standing | None) -> str:
+    return _lower(STANDING_WORDS[standing.value].staff) if standing else _("without a standing")
+
+
+def _lower(word: object) -> str:
+    text = str(word)
+    return text[:1].lower() + text[1:]
