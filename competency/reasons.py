@@ -163,7 +163,7 @@ def _attempts(history: FamilyHistory, sweep: Sweep, course: Course) -> Iterator[
             continue
         about = {"record": attempt.id, "on": attempt.on}
         if judged.outcome is Outcome.PASSED:
-            if judged.kept_out and not judged.full:
+            if judged.kept_out and not _served(judged, course):
                 yield Reason("did_not_count", False, {**about, "why": judged.kept_out, "gate": judged.gate})
             else:
                 yield Reason("passed", True, about)
@@ -171,6 +171,12 @@ def _attempts(history: FamilyHistory, sweep: Sweep, course: Course) -> Iterator[
             yield Reason("did_not_count", None, {**about, "why": judged.kept_out, "gate": ()})
         else:
             yield Reason(judged.outcome.value, False, {**about, "steps": trouble_steps(history, judged)})
+
+
+def _served(judged: Judged, course: Course) -> bool:
+    """Whether a pass counts for what the skill needs: renewals and rechecks are not gated."""
+    renews = course.phase is Phase.CURRENT or not {"renewed", "closed_recheck"}.isdisjoint(judged.deeds)
+    return judged.full or (judged.counts and renews)
 
 
 def trouble_steps(history: FamilyHistory, judged: Judged) -> tuple[str, ...]:

@@ -43,7 +43,10 @@ class CodesAsNames:
 TEMPLATES: Mapping[str, tuple[str, str]] = {
     "no_care_plan": ("There is no care plan on this day yet.", "There is no care plan yet."),
     "no_edition": ("No edition of this skill is in force.", "This skill is not in use yet."),
-    "care_plan_does_not_call": ("Not required: the care plan says so ({facts}).", "With this care plan it is not needed."),
+    "care_plan_does_not_call": (
+        "Not required: the care plan says so ({facts}).",
+        "With this care plan it is not needed.",
+    ),
     "signed_off.always": ("Signed off since {on}; it does not lapse.", "You have shown this. It does not run out."),
     "signed_off.through": (
         "Signed off since {on}, through {last_day}.",
