@@ -5,13 +5,29 @@ The same packet gives the same bytes. Nothing here judges, asks the database or 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
-from datetime import date, datetime
+from collections.abc import Sequence
+from dataclasses import fields, is_dataclass, replace
+from datetime import date
 from typing import Any
 
 from reportlab.platypus import Flowable
 
+from training.documents.packet_values import (
+    SENTENCES,
+    AuthorisationLine,
+    BadPacket,
+    CaregiverBlock,
+    ExceptionLine,
+    FactLine,
+    ItemLine,
+    MissingLine,
+    Packet,
+    SignedLine,
+    SkillLine,
+    day,
+    grouped,
+    instant,
+)
 from training.documents.pdf.flowables import (
     CELL,
     DIGEST,
@@ -24,7 +40,6 @@ from training.documents.pdf.flowables import (
     Part,
     Text,
 )
-from training.documents.pdf.marks import MARKS
 from training.documents.pdf.opening import Dateline, Verdict
 from training.documents.pdf.sheet import A4, LETTER, Furniture, build, keep_with_next, text_width
 from training.documents.pdf.table import Cell, Column, Ledger
@@ -49,17 +64,6 @@ __all__ = [
     "render_packet",
 ]
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
-
-SENTENCES = {
-    "ready": "This family meets the programme’s rules on this date.",
-    "ready_by_exception": "This family meets the programme’s rules on this date, with the exceptions named below.",
-    "not_ready": "This family does not yet meet the programme’s rules on this date.",
-    None: "The programme’s rules give no verdict on this date.",
-}
 DECIDES = "The clinical team decides discharge."
 PICTURES = {
     "ready": "Mark of the verdict: two whole posts",
@@ -71,166 +75,6 @@ GLANCE_NOTE = (
 )
 CAREGIVERS_ABREAST = 6
 BRIEF = 60  # letters of a name in the head of a table
-
-
-class BadPacket(ValueError):  # noqa: N818 - a refusal is named in plain words here
-    """A packet that contradicts itself. ``problems`` names every contradiction."""
-
-    def __init__(self, problems: tuple[str, ...]) -> None:
-        self.problems = problems
-        super().__init__("; ".join(problems))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExceptionLine:
-    """covers: what is missing that this exception allows, in words; by: name and role."""
-
-    covers: str
-    by: str
-    reason: str
-    last_day: date
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MissingLine:
-    title: str
-    lines: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FactLine:
-    title: str
-    value: str
-    stated: bool = True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SkillLine:
-    """standing: a key of MARKS, None where there is no standing; last_day: None when it has no end."""
-
-    title: str
-    standing: str | None
-    word: str
-    last_day: date | None = None
-    reasons: tuple[str, ...] = ()
-    asked: bool = True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CaregiverBlock:
-    """sets: each set in words, such as "full: held". through_day: None while the person stays."""
-
-    name: str
-    relation: str
-    sets: tuple[str, ...] = ()
-    from_day: date | None = None
-    through_day: date | None = None
-    skills: tuple[SkillLine, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ItemLine:
-    """state: in words, such as "done", "not done" or "out of date"."""
-
-    title: str
-    done_on: date | None
-    by: str
-    through: date | None
-    state: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AuthorisationLine:
-    skill: str
-    prescriber: str
-    from_day: date
-    through_day: date | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SignedLine:
-    """number: in the chain; signed_at: aware; note: for a voided record the reason."""
-
-    number: int
-    kind: str
-    on: date
-    what: str
-    name: str
-    role: str
-    signed_at: datetime | None
-    note: str = ""
-    voided_on: date | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Packet:
-    """Everything printed, in words and plain values. Raises BadPacket.
-
-    known_at: aware, and already in the zone that ``zone`` names. chain_head: hex digits of the newest record's digest.
-    verdict_lines: printed after the sentence that belongs to the verdict, which is the packet's own.
-    """
-
-    organisation: str
-    patient: str
-    called: str
-    born: date | None
-    as_of: date
-    known_at: datetime
-    zone: str
-    verdict: str | None
-    verdict_word: str
-    care_plan_since: date | None
-    chain_head: str
-    chain_length: int
-    notice: str
-    title: str = "Discharge-readiness packet"
-    language: str = "en"
-    verdict_lines: tuple[str, ...] = ()
-    exceptions: tuple[ExceptionLine, ...] = ()
-    missing: tuple[MissingLine, ...] = ()
-    care_plan: tuple[FactLine, ...] = ()
-    caregivers: tuple[CaregiverBlock, ...] = ()
-    team: tuple[str, ...] = ()
-    items: tuple[ItemLine, ...] = ()
-    authorisations: tuple[AuthorisationLine, ...] = ()
-    signatures: tuple[SignedLine, ...] = ()
-    cautions: tuple[str, ...] = ()
-
-    def __post_init__(self) -> None:
-        problems = tuple(_problems(self))
-        if problems:
-            raise BadPacket(problems)
-
-
-def _problems(packet: Packet) -> Iterable[str]:
-    if packet.verdict not in SENTENCES:
-        yield f"no such verdict: {packet.verdict}"
-    if packet.verdict == "ready_by_exception" and not packet.exceptions:
-        yield "ready by exception, but no exception is named"
-    if packet.known_at.tzinfo is None:
-        yield "known_at has no time zone"
-    for line in packet.signatures:
-        if line.signed_at is not None and line.signed_at.tzinfo is None:
-            yield f"record {line.number}: signed_at has no time zone"
-    standings = {skill.standing for block in packet.caregivers for skill in block.skills} - {None}
-    for standing in sorted(str(standing) for standing in standings - MARKS.keys()):
-        yield f"no such standing: {standing}"
-
-
-def day(value: date, *, short: bool = False) -> str:
-    """The one way days are printed: ``14 November 2026``, or ``14 Nov 2026`` where there is little room."""
-    month = MONTHS[value.month - 1]
-    return f"{value.day} {month[:3] if short else month} {value.year}"
-
-
-def instant(value: datetime, zone: str = "") -> str:
-    """Local day and time with the zone, such as ``12 June 2026, 15:20 (Europe/Dublin)``."""
-    return f"{day(value)}, {value:%H:%M} ({zone or getattr(value.tzinfo, 'key', None) or value.tzname()})"
-
-
-def grouped(digest: str) -> str:
-    """Hex digits in groups of eight, to be compared by eye."""
-    return " ".join(digest[at : at + 8] for at in range(0, len(digest), 8)) or "none"
 
 
 def render_packet(packet: Packet, pagesize: tuple[float, float] = A4) -> bytes:
