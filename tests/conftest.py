@@ -8,16 +8,19 @@ from typing import Any
 import pytest
 import time_machine
 from django.db import connection
-from django.test import Client
+from django.test import Client, override_settings
 
 from tests.cast import NOW, Cast, find_cast, make_cast
 from training.people.models import Member, User
 
 
+QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
 @pytest.fixture(autouse=True)
 def _quick_passwords(settings: Any) -> None:
     """Hashing is slow on purpose; tests of pages need no such proof."""
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.PASSWORD_HASHERS = QUICK
     settings.STORAGES = {
         **settings.STORAGES,
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
@@ -34,7 +37,7 @@ def now() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
     """The cast is made once; each test works on it and is rolled back."""
-    with django_db_blocker.unblock():
+    with django_db_blocker.unblock(), override_settings(PASSWORD_HASHERS=QUICK):
         make_cast()
 
 

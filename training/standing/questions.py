@@ -417,9 +417,10 @@ class Brought:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Preview:
-    """What one demonstration would be judged and bring about, were it signed now."""
+    """What one demonstration would be judged and bring about, were it signed now. cell: its own skill, afterwards."""
 
     judged: Judged | None
+    cell: Cell
     brought: tuple[Brought, ...]
     verdict_before: Verdict | None
     verdict_after: Verdict | None
@@ -442,7 +443,27 @@ def preview(
             brought.append(Brought(skill=new.skill, before=old, after=new, opens=opens))
     return Preview(
         judged=after.judged(record),
+        cell=after.cell(caregiver, body["skill"]),
         brought=tuple(brought),
         verdict_before=before.verdict,
         verdict_after=after.verdict,
     )
+
+
+# A caregiver's own page -----------------------------------------------------------------------------------
+
+
+def signatures_missing(picture: FamilyOn, caregiver: Caregiver, skill: str) -> tuple[str, ...]:
+    """Whose signatures an awaiting skill still waits for: "caregiver", "educator"."""
+    why = reasons(picture.history, picture.day, picture.sweeps[caregiver.case_id], skill)
+    return tuple(r.about["by"] for r in why if r.code == "signature" and not r.met)
+
+
+def not_counted(picture: FamilyOn, caregiver: Caregiver, skill: str) -> tuple[Said, ...]:
+    """The assessments since the last sign-off that did not count, newest first, in a caregiver's words."""
+    why = reasons(picture.history, picture.day, picture.sweeps[caregiver.case_id], skill)
+    wanted = [r for r in why if r.code in _NOT_COUNTED and r.about.get("why", ("",))[0] != "practice"]
+    return tuple(picture.said(r, Register.CAREGIVER) for r in wanted)
+
+
+_NOT_COUNTED = frozenset({"critical", "not_passed", "incomplete", "disputed", "did_not_count"})

@@ -1,0 +1,167 @@
+"""A caregiver's own page, and their own yes: only for the account of that very caregiver, while they care here."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date, datetime
+from functools import cached_property
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.mixins import LoginRequiredMixin
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views import View
+from django.views.generic import FormView, TemplateView
+
+from competency.fields import RefusedError
+from training.pages.caregiver.pages import OwnPage
+from training.pages.forms import SignedForm
+from training.people.models import Caregiver, User
+from training.records.models import Record
+from training.standing import deeds
+from training.standing.file import open_file
+from training.standing.questions import FamilyOn, signatures_missing
+from training.standing.signing import signed_by
+
+
+def places_of(user: User, now: datetime) -> list[Caregiver]:
+    """Where this account stands for a caregiver who is in the family on its own today."""
+    rows = Caregiver.objects.of(user).select_related("family__organisation", "family__enrolment__programme")
+    return [c for c in rows.order_by("pk") if is_in_family(c, c.family.today(now))]
+
+
+def is_in_family(caregiver: Caregiver, today: date) -> bool:
+    begun = caregiver.from_day is None or caregiver.from_day <= today
+    return begun and (caregiver.through is None or today <= caregiver.through)
+
+
+class Mine(LoginRequiredMixin, View):
+    """To one's own page; a choice where somebody cares in several families."""
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        places = places_of(request.user, timezone.now())
+        if not places:
+            raise Http404
+        if len(places) == 1:
+            return redirect("mine-family", caregiver=places[0].public_id)
+        return render(request, "caregiver/choose.html", {"places_here": places})
+
+
+class OwnView(LoginRequiredMixin, View):
+    """A page of the caregiver in the address; 404 for everybody else. The clock is read here, once."""
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        self.now = timezone.now()
+        return super().dispatch(request, *args, **kwargs)
+
+    @cached_property
+    def caregiver(self) -> Caregiver:
+        found = [c for c in places_of(self.request.user, self.now) if c.public_id == self.kwargs["caregiver"]]
+        if not found:
+            raise Http404
+        return found[0]
+
+    @cached_property
+    def picture(self) -> FamilyOn:
+        family = self.caregiver.family
+        return FamilyOn(open_file(family), family.today(self.now))
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        family = self.caregiver.family
+        names = {
+            "caregiver": self.caregiver,
+            "family": family,
+            "who": family.patient_called,
+            "person_name": self.caregiver.called,
+            "organisation_title": family.organisation.title,
+            "the_date": self.picture.day,
+        }
+        return super().get_context_data(**kwargs | names)
+
+
+class OwnFamily(OwnView, TemplateView):
+    template_name = "caregiver/mine.html"
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(page=OwnPage(self.picture, self.caregiver), **kwargs)
+
+
+class OwnYes(OwnView, FormView):
+    """Do you feel you could do this alone? Yes is signed; “not yet” writes nothing."""
+
+    template_name = "caregiver/sign.html"
+    form_class = SignedForm
+
+    @cached_property
+    def skill(self) -> str:
+        if self.kwargs["skill"] not in self.picture.file.rules.skills:
+            raise Http404
+        return str(self.kwargs["skill"])
+
+    @property
+    def is_awaited(self) -> bool:
+        return "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
+
+    @property
+    def home(self) -> HttpResponse:
+        return redirect("mine-family", caregiver=self.caregiver.public_id)
+
+    def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not self.is_awaited:
+            raise Http404
+        return super().get(request, *args, **kwargs)
+
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if self.said_before():
+            return self.thank()
+        if not self.is_awaited:
+            raise Http404
+        if "not_yet" in request.POST:
+            messages.info(
+                request, _("That is fine. Nothing changes. Tell your nurse what you would like to do once more.")
+            )
+            return self.home
+        return super().post(request, *args, **kwargs)
+
+    def said_before(self) -> bool:
+        """Whether this very post, or one like it a moment ago, is a record already."""
+        try:
+            intent = uuid.UUID(self.request.POST.get("intent", ""))
+        except ValueError:
+            return False
+        return Record.objects.filter(chain=self.caregiver.family.public_id, kind="signature", intent=intent).exists()
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "user": self.request.user}
+
+    def form_valid(self, form: SignedForm) -> HttpResponse:
+        body = {
+            "caregiver": self.caregiver.case_id,
+            "skill": self.skill,
+            "on": self.picture.day.isoformat(),
+            "by": "caregiver",
+        }
+        try:
+            deeds.record(
+                family=self.caregiver.family,
+                kind="signature",
+                body=body,
+                by=self.caregiver,
+                intent=form.cleaned_data["intent"],
+                at=self.now,
+            )
+        except RefusedError as refusal:
+            form.refuse(refusal)
+            return self.form_invalid(form)
+        return self.thank()
+
+    def thank(self) -> HttpResponse:
+        messages.success(self.request, _("Your yes is written down."))
+        return self.home
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        signing = signed_by(self.caregiver, kind="signature", at=self.now)
+        return super().get_context_data(cell=self.picture.cell(self.caregiver, self.skill), signing=signing, **kwargs)

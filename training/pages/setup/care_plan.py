@@ -1,0 +1,182 @@
+"""A care plan entry: every fact of the programme, what the entry would change, then the signature."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.http import HttpResponse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from competency.chain import number_text
+from competency.fields import RefusedError
+from training.pages.setup.deed import DeedView
+from training.pages.setup.effects import Effects, effects_of
+from training.pages.setup.fields import ClockField, DayField, EntryForm, clock, iso
+from training.people.access import Right
+from training.records.models import Record
+from training.standing import deeds
+from training.standing.file import unsaved
+from training.standing.questions import written
+from training.standing.signing import shown_digest
+
+_PREFIX = "fact_"
+
+
+class CarePlanForm(EntryForm):
+    """One field for each fact. ``looking``: it only asks what the entry would change, so nothing is signed yet.
+
+    shown: the digest of the entry whose changes stood on the screen.
+    """
+
+    on = DayField(label=gettext_lazy("From"))
+    time = ClockField(
+        label=gettext_lazy("At"), required=False, help_text=gettext_lazy("Left out: from the day’s start.")
+    )
+    shown = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, looking: bool = True, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        plan = self.picture.care_plan
+        if plan is None:
+            self.initial["time"] = None
+        stated = plan.data["facts"] if plan else {}
+        for code, fact in self.picture.words.facts.items():
+            self.fields[_PREFIX + code] = fact_field(fact, stated.get(code))
+            self.initial.setdefault(_PREFIX + code, as_typed(stated.get(code)))
+        if looking:
+            del self.fields["password"]
+        else:
+            self.order_fields([*(name for name in self.fields if name != "password"), "password"])
+
+    def clean_on(self) -> Any:
+        on = self.cleaned_data["on"]
+        if any(entry.on == on for entry in self.picture.history.known.care_plan):
+            words = _("The care plan already has an entry on %(day)s. Void it first, or choose another day.")
+            raise forms.ValidationError(words % {"day": written(on)})
+        return on
+
+    def body(self) -> dict[str, Any]:
+        data = self.cleaned_data
+        kinds = {code: fact["kind"] for code, fact in self.picture.words.facts.items()}
+        facts = {code: as_stated(kind, data[_PREFIX + code]) for code, kind in kinds.items()}
+        return {
+            "on": iso(data["on"]),
+            "time": clock(data["time"]),
+            "facts": {code: value for code, value in facts.items() if value is not None},
+        }
+
+    def typed(self) -> dict[str, Any]:
+        """What was typed, to be shown again."""
+        return {name: self[name].value() for name in self.fields}
+
+
+def fact_field(fact: dict[str, Any], stated: Any) -> forms.Field:
+    """A field for one fact; empty is “not stated”, which is not “no”."""
+    not_stated = ("", _("not stated"))
+    if fact["kind"] == "yes_no":
+        choices = [not_stated, ("yes", _("yes")), ("no", _("no"))]
+        return forms.ChoiceField(label=fact["title"], required=False, choices=choices)
+    if fact["kind"] == "choice":
+        choices = {str(value): title for value, title in fact["choices"].items()}
+        if isinstance(stated, str):
+            choices.setdefault(stated, stated)
+        return forms.ChoiceField(label=fact["title"], required=False, choices=[not_stated, *choices.items()])
+    unit = fact.get("unit")
+    return forms.DecimalField(
+        label=f"{fact['title']} ({unit})" if unit else fact["title"],
+        required=False,
+        min_value=_decimal(fact.get("low")),
+        max_value=_decimal(fact.get("high")),
+        max_digits=9,
+        decimal_places=3,
+        help_text=_("Left out: not stated."),
+        error_messages={"invalid": _("Write a number with a point, such as 4.5.")},
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+
+
+def _decimal(value: Any) -> Decimal | None:
+    return None if value is None else Decimal(str(value))
+
+
+def as_typed(value: Any) -> str:
+    """A stated value as the form's fields have it."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | Decimal):
+        return number_text(Decimal(value))
+    return value or ""
+
+
+def as_stated(kind: str, typed: Any) -> Any:
+    """A cleaned value as the record has it; None where the fact is not stated."""
+    if typed in (None, ""):
+        return None
+    if kind == "yes_no":
+        return typed == "yes"
+    if isinstance(typed, Decimal):
+        return int(typed) if typed == typed.to_integral_value() else typed.normalize()
+    return typed
+
+
+class NewCarePlan(DeedView):
+    """Two steps on one page: what the entry would change, then the password. What moved in between is shown again."""
+
+    asks = frozenset({Right.SET_UP})
+    kind = "care_plan"
+    form_class = CarePlanForm
+    template_name = "setup/care_plan.html"
+    title = gettext_lazy("Care plan")
+    lead = gettext_lazy(
+        "An entry states all facts and lasts until the next. What it does not state is unknown, not “no”."
+    )
+    button = gettext_lazy("Sign the care plan")
+    done = gettext_lazy("Care plan entered.")
+    from_address = ()
+
+    @property
+    def looking(self) -> bool:
+        return "sign" not in self.request.POST
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "looking": self.looking}
+
+    def form_valid(self, form: CarePlanForm) -> HttpResponse:
+        if not self.looking and form.cleaned_data["shown"] == self.digest(form):
+            return super().form_valid(form)
+        return self.look(form)
+
+    def look(self, form: CarePlanForm) -> HttpResponse:
+        """Show what the entry would change, and ask for the password."""
+        intent = form.cleaned_data["intent"]
+        try:
+            deeds.check(self.file, self.kind, form.body(), intent, self.now)
+        except RefusedError as refusal:
+            form.refuse(refusal, dict(form.places))
+            return self.form_invalid(form)
+        kwargs = {**self.get_form_kwargs(), "looking": False, "data": None, "files": None}
+        again = CarePlanForm(**{**kwargs, "initial": {**form.typed(), "intent": intent, "shown": self.digest(form)}})
+        changed = not self.looking
+        return self.render_to_response(self.get_context_data(form=again, effects=self.effects(form), changed=changed))
+
+    def form_invalid(self, form: CarePlanForm) -> HttpResponse:
+        """Only the password was wrong: the changes stay on the screen."""
+        effects = self.effects(form) if set(form.errors) == {"password"} else None
+        return self.render_to_response(self.get_context_data(form=form, effects=effects))
+
+    def digest(self, form: CarePlanForm) -> str:
+        return shown_digest({"entry": form.body(), "head": self.file.head})
+
+    def effects(self, form: CarePlanForm) -> Effects:
+        body = form.body()
+        record = unsaved(self.family, self.kind, body, form.cleaned_data["intent"], self.now)
+        return effects_of(self.file, record, max(self.today, form.cleaned_data["on"]))
+
+    def said_done(self, made: Record) -> str:
+        return _("Care plan entered, from %(day)s.") % {"day": written(DayField().clean(made.data["on"]))}
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(has_plan=self.picture.care_plan is not None, **kwargs)
