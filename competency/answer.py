@@ -6,6 +6,7 @@ from datetime import date, datetime
 from typing import Any
 
 from competency.history import FamilyHistory
+from competency.programme import Alternative, Rules
 from competency.readiness import TEAM, Missing
 from competency.reasons import reasons
 from competency.records import Caregiver, Case
@@ -82,7 +83,7 @@ def team_gap(history: FamilyHistory, day: date) -> dict[str, Any]:
     """The nearest alternative, how many of its places are filled, and who lacks what for it."""
     rules = history.readiness.rules(day)
     people = history.readiness.people(day)
-    closest = nearest(rules.team, people, day) if rules else None
+    closest = nearest(_possible(history, rules, day), people, day) if rules else None
     if rules is None or closest is None:
         return {"nearest": None, "places": 0, "filled": 0, "who": []}
     places, filled = match(closest, people, day)
@@ -97,6 +98,16 @@ def team_gap(history: FamilyHistory, day: date) -> dict[str, Any]:
                 old_enough = not (person.holds and row.set in person.holds)
                 who.append({"caregiver": person.id, "set": row.set, "skills": lacks, "age": not old_enough})
     return {"nearest": closest.name, "places": places, "filled": len(filled), "who": who}
+
+
+def _possible(history: FamilyHistory, rules: Rules, day: date) -> list[Alternative]:
+    """The alternatives this care plan leaves a way to: a set in which nothing is required is held by nobody."""
+
+    def can_be_held(name: str) -> bool:
+        return any(history.plan.is_required(skill, day) for skill in rules.sets[name])
+
+    found = [a for a in rules.team if all(can_be_held(row.set) for row in a.people)]
+    return found or list(rules.team)
 
 
 def _lacks(history: FamilyHistory, caregiver: str, skills: tuple[str, ...], day: date) -> list[str]:

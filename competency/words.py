@@ -24,7 +24,7 @@ class Names(Protocol):
 
     def skill(self, code: str, register: Register) -> str: ...
     def fact(self, code: str, register: Register) -> str: ...
-    def step(self, record: str, code: str) -> str: ...
+    def step(self, record: str, code: str, register: Register) -> str: ...
 
 
 class CodesAsNames:
@@ -36,7 +36,7 @@ class CodesAsNames:
     def fact(self, code: str, register: Register) -> str:
         return code
 
-    def step(self, record: str, code: str) -> str:
+    def step(self, record: str, code: str, register: Register) -> str:
         return code
 
 
@@ -189,7 +189,7 @@ def say(
     if "gate" in about:
         filled["gate"] = ", ".join(names.skill(s, register) for s in about["gate"])
     if "steps" in about:
-        filled["steps"] = "; ".join(names.step(about["record"], s) for s in about["steps"])
+        filled["steps"] = "; ".join(names.step(about["record"], s, register) for s in about["steps"])
     if reason.code in ("needs", "renewal"):
         filled |= {"more": about["of"] - about["have"], "kind": _kind(about), "how": _how(about)}
     words = TEMPLATES[variant(reason)][register is Register.CAREGIVER]

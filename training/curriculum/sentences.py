@@ -81,7 +81,10 @@ def standard_brief(body: Mapping[str, Any]) -> str:
     standard = body["standard"]
     if is_card(body):
         return _("card")
-    needs = [need_words(need) for need in standard.get("needs", ())]
+    first, *others = standard.get("needs") or [{}]
+    needs = [need_words(first)]
+    if others:
+        needs.append(ngettext("%(n)s more need", "%(n)s more needs", len(others)) % {"n": len(others)})
     holds = period_words(standard["valid_for"]) if standard.get("valid_for") else _("does not lapse")
     return " · ".join([_("ed. %(n)s") % {"n": body["edition"]}, *needs, holds])
 

@@ -41,9 +41,13 @@ class MemberView(AccessMixin, View):
         self.member = find_member(request, self.now)
         request.membership = self.member
         request.places = places_of(self.member, request)
+        self.find()
         if not may(self.member, self.right):
             raise PermissionDenied
         return super().dispatch(request, *args, **kwargs)
+
+    def find(self) -> None:
+        """Fetch what the page is about, before the right is asked: a stranger to it gets 404, never 403."""
 
     def may(self, right: Right) -> bool:
         return may(self.member, right)
@@ -74,6 +78,9 @@ class FamilyView(MemberView):
     """A page about one family, found among those this member may see. ``?on=`` is the date it answers for."""
 
     right = Right.READ
+
+    def find(self) -> None:
+        _found = self.family
 
     @cached_property
     def family(self) -> Family:

@@ -92,7 +92,7 @@ class FamilyFile:
             **{name: [] for name, _ in FAMILY_LISTS.values()},
         }
         people: dict[str, dict[str, Any]] = {}
-        for record in (*self.staff_records, *self.records):
+        for record in (*self._staff_records_of_this_programme(), *self.records):
             body = record.data
             dated = {"id": str(record.intent), "recorded_at": instant_text(record.recorded_at)}
             if record.kind in FAMILY_LISTS:
@@ -108,6 +108,12 @@ class FamilyFile:
                 )
         data["caregivers"] = list(people.values())
         return data
+
+    def _staff_records_of_this_programme(self) -> list[Record]:
+        """Qualifications for skills that this programme has, and what voids them."""
+        skills = {None, *self.rules.skills}
+        other = {str(r.intent) for r in self.staff_records if r.kind == "qualification" and r.data["skill"] not in skills}
+        return [r for r in self.staff_records if str(r.intent) not in other and r.data.get("record") not in other]
 
     def case(self, on: date, known_at: datetime | None = None) -> Case:
         """Raises RefusedError where the records contradict each other."""

@@ -45,17 +45,16 @@ class FileNames:
         words = self._file.words
         return words.plain_fact(code) if register is Register.CAREGIVER else words.fact(code)
 
-    def step(self, record: str, code: str) -> str:
+    def step(self, record: str, code: str, register: Register) -> str:
         attempt = self._file.record(record)
         if attempt is None:
             return code
         data = attempt.data
         words = self._file.words
         number = step_number(words, data["skill"], data["edition"], code)
-        return _("step %(number)s, “%(text)s”") % {
-            "number": number,
-            "text": words.step(data["skill"], data["edition"], code)["text"],
-        }
+        step = words.step(data["skill"], data["edition"], code)
+        text = step.get("plain", step["text"]) if register is Register.CAREGIVER else step["text"]
+        return _("step %(number)s, “%(text)s”") % {"number": number, "text": text.rstrip(".")}
 
 
 def step_number(words: Words, skill: str, edition: int, code: str) -> int:
@@ -303,6 +302,8 @@ class FamilyOn:
             lacks = ", ".join(self.words.skill(s).title for s in who["skills"])
             if who["age"]:
                 lacks = _("is not old enough, or has no birth date here")
+            elif not who["skills"]:
+                lacks = _("this care plan asks for nothing of it")
             line = {"name": people[who["caregiver"]].called, "set": self.words.set(who["set"]), "lacks": lacks}
             lines.append(_("%(name)s, for %(set)s: %(lacks)s.") % line)
         return _("Team"), tuple(lines)

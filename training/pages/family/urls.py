@@ -1,3 +1,12 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from training.pages.family import packet_view, record_views, views
+
+urlpatterns = [
+    path("families/", views.Families.as_view(), name="families"),
+    path("families/<uuid:family>/", views.FamilyPage.as_view(), name="family"),
+    path("families/<uuid:family>/people/<uuid:caregiver>/skills/<str:skill>/", views.SkillPage.as_view(), name="skill"),
+    path("families/<uuid:family>/records/", record_views.Records.as_view(), name="records"),
+    path("families/<uuid:family>/records/<int:number>/", record_views.RecordPage.as_view(), name="record"),
+    path("families/<uuid:family>/packet.pdf", packet_view.PacketPdf.as_view(), name="packet"),
+]

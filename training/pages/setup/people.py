@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.contrib.auth.password_validation import validate_password
 from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -43,6 +44,13 @@ class CaregiverForm(EntryForm):
         help_text=gettext_lazy("The user name they sign in with, if they have one, to see their own page."),
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
     )
+    first_password = forms.CharField(
+        label=gettext_lazy("First password, to open a new account"),
+        required=False,
+        strip=False,
+        help_text=gettext_lazy("Leave it out where the account is there already. Hand it over in person."),
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
     places = {
         "name": "full_name",
         "from": "from_day",
@@ -75,19 +83,33 @@ class CaregiverForm(EntryForm):
         return chosen
 
     def clean_account(self) -> User | None:
-        name = self.cleaned_data["account"]
+        """The account of this name; a new one, not saved yet, where a first password comes with it."""
+        name = self.cleaned_data["account"].strip()
         if not name:
             return None
         user = User.objects.filter(username__iexact=name, is_active=True).first()
-        if user is None:
+        if user is None and not self.data.get("first_password"):
             raise forms.ValidationError(
-                _("There is no account of this name. Leave it out, or write it as they sign in.")
+                _("There is no account of this name. Leave it out, write it as they sign in, or give a first password.")
             )
+        if user is None:
+            return User(username=name, full_name=self.cleaned_data.get("full_name", name))
         others = (c for c in self.picture.file.caregivers if c != self.caregiver)
         holder = next((c for c in others if c.user_id == user.pk), None)
         if holder is not None:
             raise forms.ValidationError(_("This is the account of %(name)s.") % {"name": holder.full_name})
         return user
+
+    def clean_first_password(self) -> str:
+        password: str = self.cleaned_data["first_password"]
+        user = self.cleaned_data.get("account")
+        if password and user is not None and user.pk is None:
+            validate_password(password, user)
+        elif password and user is not None and not user.check_password(password):  # the same post again is welcome
+            raise forms.ValidationError(_("The account is there already; its password is not changed here."))
+        elif password and "account" not in self.errors:
+            raise forms.ValidationError(_("Give the user name too."))
+        return password
 
 
 def set_title(words: dict[str, Any]) -> str:
@@ -118,6 +140,9 @@ class NewCaregiver(DeedView):
         data = dict(form.cleaned_data)
         user, intent = data.pop("account"), data["intent"]
         data.pop("password")
+        first_password = data.pop("first_password")
+        if user is not None and user.pk is None:
+            user.set_password(first_password)
         write_caregiver(family=self.family, by=self.member, at=self.now, caregiver=self.changed, user=user, **data)
         return Record.objects.get(intent=intent)
 
@@ -142,6 +167,8 @@ class EditCaregiver(NewCaregiver):
 def write_caregiver(*, user: User | None, **words: Any) -> Caregiver:
     """Write the record and link the account in one transaction."""
     caregiver = deeds.write_caregiver(**words)
+    if user is not None and user.pk is None:
+        user.save()
     caregiver.user = user
     caregiver.save(update_fields=["user"])
     return caregiver

@@ -274,7 +274,7 @@ def test_the_step_that_needed_a_word_is_named(north, mother):
         results={**ALL_ALONE["suction"], "s01": "prompted"},
     )
 
-    assert "13 May 2026: needs one more. We look at this together: step 1, “Washes hands”." in text(
+    assert "13 May 2026: needs one more. We look at this together: step 1, “Wash your hands”." in text(
         mother, north.mother
     )
 

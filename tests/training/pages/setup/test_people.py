@@ -259,7 +259,7 @@ def test_the_account_is_no_part_of_the_record(cast, educator):
 def test_an_unknown_account_is_said_at_its_field(cast, educator):
     answer = enter(educator, cast.north, account="aase")
 
-    assert errors(answer)["account"] == ["There is no account of this name. Leave it out, or write it as they sign in."]
+    assert errors(answer)["account"][0].startswith("There is no account of this name.")
 
 
 def test_one_account_is_one_caregiver_in_a_family(cast, educator):
@@ -291,3 +291,30 @@ def test_the_page_says_today_where_the_patient_is(cast, educator):
     text = educator.get(of(cast.north.family, "caregiver-new")).content.decode()
 
     assert f"{TODAY.day} May 2026 where Ilse is" in text
+
+
+def test_a_first_password_opens_an_account(cast, educator):
+    enter(educator, cast.north, account="aase.new", first_password="a long and odd one")
+
+    assert aase(cast.north).user.check_password("a long and odd one")
+
+
+def test_the_same_post_opens_one_account(cast, educator):
+    intent = str(uuid.uuid4())
+    for _ in range(2):
+        enter(educator, cast.north, account="aase.new", first_password="a long and odd one", intent=intent)
+
+    assert cast.north.family.caregivers.filter(user__username="aase.new").count() == 1
+
+
+@pytest.mark.parametrize(
+    ("fields", "field"),
+    [
+        ({"account": "aase.new", "first_password": "short"}, "first_password"),
+        ({"account": "", "first_password": "a long and odd one"}, "first_password"),
+    ],
+)
+def test_a_bad_first_password_opens_nothing(cast, educator, fields, field):
+    answer = enter(educator, cast.north, **fields)
+
+    assert list(errors(answer)) == [field]

@@ -1,0 +1,194 @@
+"""A family on one day as the finished value that the packet is printed from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import datetime
+
+from django.utils.translation import gettext as _
+
+from competency.records import in_force
+from competency.standing import Standing
+from training.documents.packet import (
+    AuthorisationLine,
+    CaregiverBlock,
+    ExceptionLine,
+    FactLine,
+    ItemLine,
+    MissingLine,
+    Packet,
+    SignedLine,
+    SkillLine,
+)
+from training.documents.record_words import Entry, RecordWords, exceptions_of, how_many_missing
+from training.people.models import Caregiver
+from training.records.appending import head_of
+from training.standing.questions import Cell, FamilyOn, MissingShown, item_state, written
+
+StandingWord = Callable[[Standing, bool], object]
+
+# What a reader of a signed-off skill need not be told again.
+_PLAIN_WHEN_MET = frozenset({"passed", "gate", "gate_waived", "prerequisite", "authorisation"})
+
+
+def packet_of(
+    picture: FamilyOn,
+    *,
+    known_at: datetime,
+    standing_word: StandingWord,
+    verdict_word: Callable[[str], object],
+    outcome_word: Callable[[str], object],
+) -> Packet:
+    """Gather everything that is printed. The words of standings, verdicts, outcomes are the pages', so given.
+
+    known_at: the instant the file was read.
+    """
+    family, words = picture.family, picture.words
+    number, digest = head_of(family.public_id)
+    verdict = picture.verdict.value if picture.verdict else None
+    word = str(verdict_word(verdict)) if verdict else ""
+    return Packet(
+        organisation=family.organisation.title,
+        patient=family.patient_name,
+        called=family.patient_called,
+        born=family.patient_born,
+        as_of=picture.day,
+        known_at=known_at.astimezone(family.zone),
+        zone=family.time_zone,
+        verdict=verdict,
+        verdict_word=word,
+        verdict_lines=tuple(_verdict_lines(picture, word)),
+        exceptions=tuple(
+            ExceptionLine(covers=x.title, by=f"{x.name}, {x.role}", reason=x.reason, last_day=x.through)
+            for x in exceptions_of(picture.missing)
+        ),
+        missing=tuple(MissingLine(title=m.title, lines=tuple(_missing_lines(m))) for m in picture.missing),
+        care_plan_since=RecordWords(picture).day_of(picture.care_plan) if picture.care_plan else None,
+        care_plan=tuple(FactLine(title=f.title, value=f.value, stated=f.is_stated) for f in picture.facts),
+        caregivers=tuple(_block(picture, c, standing_word) for c in picture.caregivers),
+        team=tuple(_team(picture)),
+        items=tuple(
+            ItemLine(title=i.title, done_on=i.done_on, by=i.by, through=i.through, state=item_state(i, picture.day))
+            for i in picture.items
+        ),
+        authorisations=tuple(_authorisations(picture)),
+        signatures=tuple(_signatures(picture, outcome_word)),
+        cautions=tuple(_cautions(picture)),
+        notice=words.notice,
+        chain_head=digest,
+        chain_length=number,
+    )
+
+
+def _verdict_lines(picture: FamilyOn, word: object) -> Iterator[str]:
+    span = picture.verdict_span
+    if span is None:
+        yield _("There is no care plan on this day yet.")
+        return
+    said = {"word": word, "since": written(span.start)}
+    if span.through is None:
+        yield _("%(word)s since %(since)s.") % said
+    else:
+        said["through"] = written(span.through)
+        yield _("%(word)s since %(since)s, through %(through)s if nothing more happens.") % said
+    if picture.missing:
+        yield how_many_missing(picture.missing)
+
+
+def _missing_lines(missing: MissingShown) -> Iterator[str]:
+    yield from missing.lines
+    if missing.exception is not None:
+        yield _("Covered by an exception.")
+
+
+def _block(
+    picture: FamilyOn, caregiver: Caregiver, standing_word: Callable[[Standing, bool], object]
+) -> CaregiverBlock:
+    held = picture.held_sets(caregiver)
+    known = picture.history.caregivers[caregiver.case_id]
+    return CaregiverBlock(
+        name=caregiver.full_name,
+        relation=caregiver.relation,
+        sets=tuple(
+            _("%(set)s: held") % {"set": picture.words.set(s)}
+            if held.get(s)
+            else _("%(set)s: not held") % {"set": picture.words.set(s)}
+            for s in known.sets
+        ),
+        from_day=known.from_day,
+        through_day=known.through,
+        skills=tuple(_skill(cell, standing_word) for cell in picture.cells_of(caregiver)),
+    )
+
+
+def _skill(cell: Cell, standing_word: StandingWord) -> SkillLine:
+    settled = cell.standing is Standing.SIGNED_OFF
+    return SkillLine(
+        title=cell.skill.title,
+        standing=cell.standing.value if cell.standing else None,
+        word=str(standing_word(cell.standing, cell.on_pause)) if cell.standing else _("no care plan"),
+        last_day=cell.last_day,
+        reasons=tuple(r.text for r in cell.reasons if not (settled and r.met and r.code in _PLAIN_WHEN_MET)),
+        asked=cell.asked,
+    )
+
+
+def _team(picture: FamilyOn) -> Iterator[str]:
+    if picture.team_met_by:
+        yield _("The team rule is met: “%(name)s”.") % {"name": picture.team_met_by}
+    for missing in picture.missing:
+        if missing.kind == "team":
+            yield from missing.lines
+    for caregiver in picture.caregivers:
+        sets = [picture.words.set(s) for s, held in picture.held_sets(caregiver).items() if held]
+        if sets:
+            yield _("%(name)s holds %(sets)s.") % {"name": caregiver.full_name, "sets": ", ".join(sets)}
+
+
+def _authorisations(picture: FamilyOn) -> Iterator[AuthorisationLine]:
+    """Those in force on the day."""
+    for known in picture.history.known.authorisations:
+        record = picture.file.record(known.id)
+        if record is not None and in_force(known.from_day, known.through, picture.day):
+            yield AuthorisationLine(
+                skill=picture.words.skill(known.skill).title,
+                prescriber=str(record.data.get("prescriber", "")),
+                from_day=known.from_day,
+                through_day=known.through,
+            )
+
+
+def _signatures(picture: FamilyOn, outcome_word: Callable[[str], object]) -> Iterator[SignedLine]:
+    """Every record that tells of the day or one before it, in the order of the chain."""
+    words = RecordWords(picture)
+    for entry in reversed(words.entries()):
+        if entry.on <= picture.day:
+            yield _signed(entry, outcome_word)
+
+
+def _signed(entry: Entry, outcome_word: Callable[[str], object]) -> SignedLine:
+    note = ""
+    outcome = [f"{outcome_word(entry.outcome)}."] if entry.outcome else []
+    if entry.voided is not None:
+        note = entry.voided.data["reason"]
+    elif entry.late:
+        note = _("Recorded on %(day)s.") % {"day": written(entry.recorded_on)}
+    return SignedLine(
+        number=entry.number,
+        kind=entry.kind,
+        on=entry.on,
+        what=". ".join([entry.what, *outcome]) + "".join(f" {said}" for said in entry.followed),
+        name=entry.name,
+        role=entry.role,
+        signed_at=entry.signed_at,
+        note=note,
+        voided_on=entry.voided_on,
+    )
+
+
+def _cautions(picture: FamilyOn) -> Iterator[str]:
+    """The programme's own, of every skill that the care plan calls for."""
+    for skill, cells in picture.rows:
+        if any(cell.is_required for cell in cells):
+            for caution in skill.cautions:
+                yield _("%(skill)s: %(caution)s") % {"skill": skill.title, "caution": caution}

@@ -1,0 +1,105 @@
+"""The board: all families on one date, those that need attention first."""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import date
+from functools import cached_property
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.translation import gettext_lazy as _
+
+from competency.readiness import Verdict
+from training.pages.board.overview import FamilyRow, Overview
+from training.pages.board.weeks import weeks
+from training.pages.views import MemberView, day_asked
+from training.people.access import Right
+
+ORDER = {None: 0, Verdict.NOT_READY: 0, Verdict.READY_BY_EXCEPTION: 1, Verdict.READY: 2}
+
+
+def folded(text: str) -> str:
+    """Letters as they are compared: without case and accents, either apostrophe."""
+    parts = unicodedata.normalize("NFKD", text.replace("’", "'").casefold())
+    return "".join(c for c in parts if not unicodedata.combining(c)).casefold()
+
+
+class Filter(forms.Form):
+    """Which families are listed. What cannot be read is left out of account."""
+
+    q = forms.CharField(label=_("Family, patient or caregiver"), required=False, max_length=200)
+    show = forms.ChoiceField(
+        label=_("Show"),
+        required=False,
+        choices=[
+            ("", _("All families")),
+            ("attention", _("Needs attention")),
+            ("not_ready", _("Not ready")),
+            ("ready_by_exception", _("Ready by exception")),
+            ("falls", _("Would need it within 30 days")),
+            ("ready", _("Ready")),
+        ],
+    )
+
+    def keeps(self, row: FamilyRow) -> bool:
+        asked = self.cleaned_data if self.is_valid() else {}
+        return _named(row, folded(asked.get("q", ""))) and _shown(row, asked.get("show", ""))
+
+
+def _named(row: FamilyRow, wanted: str) -> bool:
+    people = (p for c in row.family.caregivers.all() for p in (c.full_name, c.called))
+    names = (row.family.name, row.family.patient_name, row.family.patient_called, *people)
+    return any(wanted in folded(name) for name in names)
+
+
+def _shown(row: FamilyRow, show: str) -> bool:
+    if show == "attention":
+        return row.needs_attention
+    if show == "falls":
+        return row.falls is not None
+    if show == "not_ready":
+        return row.verdict in (None, Verdict.NOT_READY)
+    return not show or row.verdict == show
+
+
+def _place(row: FamilyRow) -> tuple[int, date, str]:
+    """What needs attention first, then what soonest will, then by name."""
+    return ORDER[row.verdict], row.falls or date.max, folded(row.family.name)
+
+
+class Board(MemberView):
+    """A sentence, the lapses ahead, the families in three groups."""
+
+    right = Right.READ
+
+    @cached_property
+    def today(self) -> date:
+        """Of the organisation: one board answers for one date, wherever its families are."""
+        return self.member.today(self.now)
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        day = day_asked(request, self.today)
+        overview = Overview(self.member, lambda family: day)
+        rows = sorted(overview.rows, key=_place)
+        form = Filter(request.GET)
+        shown = [row for row in rows if form.keeps(row)]
+        ahead = weeks([lapse for row in rows for lapse in row.lapses], day)
+        page = {
+            "the_date": day,
+            "today": self.today,
+            "on": f"?on={day.isoformat()}" if day != self.today else "",
+            "form": form,
+            "total": len(rows),
+            "shown": len(shown),
+            "attention_count": sum(1 for row in rows if row.needs_attention),
+            "falls_count": sum(1 for row in rows if row.falls),
+            "attention": [row for row in shown if row.needs_attention],
+            "falling": [row for row in shown if row.falls],
+            "calm": [row for row in shown if not row.needs_attention and not row.falls],
+            "weeks": ahead,
+            "lapse_count": sum(len(week.lapses) for week in ahead),
+            "sole_count": sum(1 for week in ahead for post in week.posts if post.sole),
+        }
+        return render(request, "board/board.html", page)

@@ -1,0 +1,39 @@
+"""The discharge-readiness packet as a file to print."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from typing import Any
+
+from django.http import FileResponse, HttpRequest
+from django.utils.translation import gettext as _
+
+from training.documents.packet import A4, LETTER, render_packet
+from training.documents.packet_of import packet_of
+from training.pages.templatetags.register import outcome_word, standing_word, verdict_word
+from training.pages.views import FamilyView
+
+SIZES = {"a4": A4, "letter": LETTER}
+LONGEST_NAME = 80
+
+
+class PacketPdf(FamilyView):
+    """The packet on the date asked for, on A4, or on letter paper with ``?size=letter``."""
+
+    def get(self, request: HttpRequest, family: Any) -> FileResponse:
+        packet = packet_of(
+            self.picture,
+            known_at=self.now,
+            standing_word=standing_word,
+            verdict_word=verdict_word,
+            outcome_word=outcome_word,
+        )
+        size = SIZES.get(request.GET.get("size", "a4"), A4)
+        pdf = BytesIO(render_packet(packet, size))
+        return FileResponse(pdf, as_attachment=True, filename=self.file_name(), content_type="application/pdf")
+
+    def file_name(self) -> str:
+        """The family and the date; nothing a header or a disk would stumble over."""
+        name = "".join(c if c.isprintable() and c not in '/\\:*?"<>|' else " " for c in self.family.name)
+        name = " ".join(name.split())[:LONGEST_NAME]
+        return _("Packet %(family)s %(day)s.pdf") % {"family": name, "day": self.day.isoformat()}

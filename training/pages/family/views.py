@@ -1,0 +1,127 @@
+"""The families a member sees, one family, and one caregiver in one skill. All answer for one date."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from training.curriculum.sentences import is_card
+from training.documents.record_words import RecordWords, exceptions_of, how_many_missing, reteach_of
+from training.pages.board.overview import Overview
+from training.pages.family import ahead, bands, grid
+from training.pages.family.attempts import attempts
+from training.pages.views import FamilyView, MemberView
+from training.people.access import Right
+from training.standing.file import words_in
+from training.standing.models import Draft
+from training.standing.questions import Cell, signatures_missing
+
+LAST_ENTRIES = 10
+SOONEST = 6
+
+
+def rights(view: MemberView) -> dict[str, bool]:
+    """What this member may do, for the buttons of a page; each deed checks again."""
+    return {right.value: view.may(right) for right in Right}
+
+
+class Families(MemberView):
+    """Every family of the organisation, each on its own today, and the drafts that wait for their signature."""
+
+    right = Right.READ
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        overview = Overview(self.member, lambda family: family.today(self.now))
+        page = {
+            "rows": overview.rows,
+            "drafts": self.drafts(),
+            "the_date": self.member.today(self.now),
+            "may": rights(self),
+        }
+        return render(request, "family/families.html", page)
+
+    def drafts(self) -> list[dict[str, Any]]:
+        rows = Draft.objects.filter(author=self.member).select_related(
+            "caregiver__family__enrolment__programme", "caregiver__family__organisation"
+        )
+        return [_draft(draft) for draft in rows]
+
+
+def _draft(draft: Draft) -> dict[str, Any]:
+    family = draft.caregiver.family
+    programme = family.enrolment.programme
+    words = words_in(programme.pk, programme.version)
+    return {
+        "draft": draft,
+        "family": family,
+        "skill": words.skill(str(draft.data.get("skill", ""))).title,
+        "changed": draft.changed_at.astimezone(family.zone),
+    }
+
+
+class FamilyPage(FamilyView):
+    """A family: readiness and why, what comes next, the grid, the bands, the gates, the last entries."""
+
+    def get(self, request: HttpRequest, family: Any) -> HttpResponse:
+        picture = self.picture
+        words = RecordWords(picture)
+        entries = [e for e in words.entries() if self.day >= self.today or e.on <= self.day]
+        coming = ahead.ahead(picture)
+        page = {
+            **self.common(),
+            "born": self.family.patient_born,
+            "facts": grid.facts(picture),
+            "plan_since": words.day_of(picture.care_plan) if picture.care_plan else None,
+            "exceptions": exceptions_of(picture.missing),
+            "how_many": how_many_missing(picture.missing),
+            "coming": coming[:SOONEST],
+            "coming_later": coming[SOONEST:],
+            "practice": ahead.may_practise(picture),
+            "heads": grid.heads(picture),
+            "rows": grid.rows(picture),
+            "pictures": bands.pictures(picture),
+            "gates": ahead.gates(picture),
+            "entries": entries[:LAST_ENTRIES],
+            "count": len(picture.records),
+        }
+        return render(request, "family/family.html", page)
+
+    def common(self) -> dict[str, Any]:
+        """What every page of a family is given."""
+        return {
+            "family": self.family,
+            "picture": self.picture,
+            "the_date": self.day,
+            "today": self.today,
+            "on": f"?on={self.day.isoformat()}" if self.day != self.today else "",
+            "may": rights(self),
+        }
+
+
+class SkillPage(FamilyPage):
+    """One caregiver in one skill on the date: why it stands so, the attempts, the spans, what can be done."""
+
+    def get(self, request: HttpRequest, family: Any, caregiver: Any, skill: str) -> HttpResponse:
+        # 404 first where the address names nobody or nothing of this family
+        person, code = self.caregiver, self.skill
+        cell = self.picture.cells.get((person.case_id, code))
+        body = grid.editions_on(self.file.programme.editions.filter(skill=code), self.day).get(code)
+        page = {
+            **self.common(),
+            "caregiver": person,
+            "skill": self.picture.words.skill(code),
+            "cell": cell,
+            "edition": body,
+            "is_card": body is not None and is_card(body),
+            "attempts": attempts(RecordWords(self.picture), person, code),
+            "spans": list(self.picture.line(person, code)) if cell else [],
+            "awaits_educator": cell is not None and "educator" in signatures_missing(self.picture, person, code),
+            "last_trouble": self.last_trouble(cell),
+        }
+        return render(request, "family/skill.html", page)
+
+    def last_trouble(self, cell: Cell | None) -> str:
+        found = self.picture.last_trouble(cell.caregiver, cell.skill.code) if cell else None
+        return reteach_of(found)[0] if found is not None else ""
