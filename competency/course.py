@@ -350,7 +350,7 @@ class Course:
         if clock.end > self.clock.end:
             self.clock = clock
         self.phase = Phase.CURRENT
-        self.renewal_floor = place
+        self._floors_move(place)
         self.latest, self.latest_facts = day, stated
         self.deeds.append("renewed")
 
@@ -398,7 +398,11 @@ class Course:
         self._floors_move(place)
 
     def _floors_move(self, place: int) -> None:
+        """Used up; what no open or pending recheck can look at either is forgotten."""
         self.floor = self.renewal_floor = place
+        low = min([place, *(r.opened for r in self.open), *(p.since for p in self.pending)])
+        self.passes = [p for p in self.passes if p.place_in_line > low]
+        self.failures = [f for f in self.failures if f.place_in_line > low]
 
     def _close_all(self) -> None:
         self.open.clear()

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 
 ONE_DAY = timedelta(days=1)
 LAST = date.max
-_PERIOD = re.compile(r"P(?=\d)(?:(\d{1,4})Y)?(?:(\d{1,4})M)?(?:(\d{1,4})W)?(?:(\d{1,5})D)?")
+_PERIOD = re.compile(r"P(?=\d)(?:(\d{1,4})Y)?(?:(\d{1,4})M)?(?:(\d{1,4})W)?(?:(\d{1,5})D)?", re.ASCII)
 
 
 class BadPeriodError(ValueError):

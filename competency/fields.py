@@ -13,9 +13,9 @@ from competency.dates import BadPeriodError, Period
 
 T = TypeVar("T")
 
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
-_TIME = re.compile(r"([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?")
-_INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?(?:Z|[+-]\d{2}:\d{2})")
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_TIME = re.compile(r"([01]\d|2[0-3]):([0-5]\d)(?::([0-5]\d))?", re.ASCII)
+_INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?(?:Z|[+-]\d{2}:\d{2})", re.ASCII)
 _MISSING: Any = object()
 
 
@@ -75,6 +75,9 @@ class Fields:
 
     def has(self, key: str) -> bool:
         return self._data.get(key) is not None
+
+    def has_key(self, key: str) -> bool:
+        return key in self._data
 
     def at(self, key: str) -> str:
         return f"{self.path}.{key}" if self.path else key
@@ -213,9 +216,14 @@ def as_text(value: Any) -> str:
 
 
 def as_number(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float):
         raise TypeError
-    return value
+    try:
+        if math.isfinite(value):
+            return value
+    except OverflowError:
+        pass
+    raise TypeError
 
 
 def as_date(value: Any) -> date:

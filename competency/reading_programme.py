@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, time
 from itertools import pairwise
 from typing import Any
 
@@ -36,7 +36,7 @@ from competency.programme import (
     fact_key,
 )
 
-_WEST_OF_EVERYWHERE = timedelta(hours=12)
+_NOON = time(12)  # a day has begun everywhere on earth at its noon in UTC
 _MANY = 1_000
 
 
@@ -111,7 +111,7 @@ def read_edition(data: Any, path: str, problems: list[Problem], *, is_first: boo
     }
     early = fields.choice_or_none("evidence", list(Evidence))
     standard = _read_standard(fields.raw("standard", required=early != Evidence.CERTIFICATE), fields, early)
-    steps = _read_steps(fields, required=early is None and (standard is None or _is_shown(standard)))
+    steps = _read_steps(fields, required=early != Evidence.CERTIFICATE and (standard is None or _is_shown(standard)))
     if standard is not None and not _is_shown(standard) and steps:
         fields.refuse("steps", "a certificate skill has no steps")
     if in_force_from is not None and recorded_at is not None and _is_backdated(in_force_from, recorded_at):
@@ -138,7 +138,7 @@ def _is_shown(standard: Standard) -> bool:
 
 def _is_backdated(in_force_from: date, recorded_at: datetime) -> bool:
     """Whether the first day had begun everywhere on earth when the edition was recorded: it is tomorrow or later."""
-    return in_force_from <= (recorded_at - _WEST_OF_EVERYWHERE).date()
+    return datetime.combine(in_force_from, _NOON, UTC) <= recorded_at
 
 
 def _read_older(fields: Fields, in_force_from: date | None, *, is_first: bool) -> Older:
@@ -247,7 +247,11 @@ def _read_measure(fields: Fields) -> Measure | None:
 def _read_standard(data: Any, parent: Fields, early: str | None) -> Standard | None:
     """early: the evidence where the edition itself names it; its standard may say the same or nothing."""
     if data is None:
-        return Standard(evidence=Evidence.CERTIFICATE) if early == Evidence.CERTIFICATE else None
+        if early == Evidence.CERTIFICATE:
+            return Standard(evidence=Evidence.CERTIFICATE)
+        if parent.has_key("standard"):
+            parent.refuse("standard", "is null, not an object")
+        return None
     fields = Fields(data, parent.at("standard"), parent.problems)
     evidence = Evidence(
         fields.choice("evidence", list(Evidence), default=early or Evidence.DEMONSTRATION) or Evidence.DEMONSTRATION
@@ -301,6 +305,8 @@ def _with_filters_of(first: Need, renewal: Iterable[Need]) -> tuple[Need, ...]:
 
 def _read_needs(fields: Fields, key: str, *, required: bool) -> tuple[Need, ...]:
     value = fields.raw(key, required=required)
+    if value is None and required and fields.has_key(key):
+        fields.refuse(key, "is null, not a list of needs")
     if isinstance(value, dict):  # one need may stand without its list
         found = [(fields.at(key), value)]
     else:

@@ -242,7 +242,8 @@ class Sweep:
         """Holds in force on ``day`` for this skill or for all."""
         if not self._holds:
             return []
-        return [h for h in (*self._holds.get(skill, ()), *self._holds.get(None, ())) if in_force(h.on, h.through, day)]
+        found = [h for h in (*self._holds.get(skill, ()), *self._holds.get(None, ())) if in_force(h.on, h.through, day)]
+        return sorted(found, key=lambda h: (h.on, h.id)) if len(found) > 1 else found
 
     @property
     def holds(self) -> Mapping[str | None, list[Hold]]:

@@ -13,7 +13,6 @@ from django.test import Client, override_settings
 from tests.cast import NOW, Cast, find_cast, make_cast
 from training.people.models import Member, User
 
-
 QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

@@ -136,7 +136,8 @@ CONTENT_SECURITY_POLICY = {
         "frame-ancestors": ["'none'"],
     }
 }
-SECURE_REFERRER_POLICY = "same-origin"  # none leaves the site; with "no-referrer" browsers send no origin and posts are refused
+# None leaves the site. With "no-referrer" browsers send no origin either, and every post is refused.
+SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True

@@ -59,7 +59,9 @@ def family(rng: random.Random, n: int) -> Case:
     return Case(
         programme=programme(),
         qualifications=tuple(
-            Qualification(id=f"q{i}", recorded_at=instant(START), observer=f"rn{i}", skill=None, from_day=START, through=None)
+            Qualification(
+                id=f"q{i}", recorded_at=instant(START), observer=f"rn{i}", skill=None, from_day=START, through=None
+            )
             for i in range(4)
         ),
         care_plan=(
@@ -91,21 +93,41 @@ def caregiver(rng: random.Random, name: str, facts: dict[str, str]) -> Caregiver
         skill = skills[k % len(skills)] if k < 26 else rng.choice(skills)
         day = START + timedelta(days=3 + k * 13 + rng.randrange(10))
         records.append(attempt(rng, f"{name}-{k}", skill, day, facts))
-    records.append(Certificate(id=f"{name}-card", recorded_at=instant(START), on=START, skill="cpr_card", through=START + timedelta(days=700)))
+    records.append(
+        Certificate(
+            id=f"{name}-card",
+            recorded_at=instant(START),
+            on=START,
+            skill="cpr_card",
+            through=START + timedelta(days=700),
+        )
+    )
     for code in ("emergency_response", "stay_24h"):
         for by in ("caregiver", "educator"):
             day = START + timedelta(days=rng.randrange(200, 400))
             records.append(Signature(id=f"{name}-{code}-{by}", recorded_at=instant(day), on=day, skill=code, by=by))
     off = START + timedelta(days=rng.randrange(100, 500))
-    records.append(Hold(id=f"{name}-hold", recorded_at=instant(off), on=off, skill=None, through=off + timedelta(days=10), reason=""))
+    records.append(
+        Hold(
+            id=f"{name}-hold", recorded_at=instant(off), on=off, skill=None, through=off + timedelta(days=10), reason=""
+        )
+    )
     return Caregiver(
-        id=name, born=date(1990, 1, 1), is_patient=False, from_day=None, through=None, sets=("full",), records=tuple(records)
+        id=name,
+        born=date(1990, 1, 1),
+        is_patient=False,
+        from_day=None,
+        through=None,
+        sets=("full",),
+        records=tuple(records),
     )
 
 
 def attempt(rng, id_, skill, day, facts) -> Demonstration:
     edition = skill.editions[0]
-    setting = "simulation" if skill.code == "emergency_response" else rng.choice(("patient", "patient", "patient", "model"))
+    setting = (
+        "simulation" if skill.code == "emergency_response" else rng.choice(("patient", "patient", "patient", "model"))
+    )
     results = {}
     for step in edition.steps_for("lead", facts):
         measured = step.measure

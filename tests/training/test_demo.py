@@ -200,7 +200,9 @@ def test_one_more_suctioning_today_signs_joram_off_and_opens_the_tube_change(dem
 def test_the_walk_through_starts_with_the_last_trouble(demo):
     picture = demo.picture("01-okonjo-lind")
 
-    assert picture.last_trouble(named(picture, "Joram"), "suction").data["reteach"]["line"].startswith("Hold the catheter")
+    assert (
+        picture.last_trouble(named(picture, "Joram"), "suction").data["reteach"]["line"].startswith("Hold the catheter")
+    )
 
 
 @on_one_day

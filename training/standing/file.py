@@ -112,7 +112,8 @@ class FamilyFile:
     def _staff_records_of_this_programme(self) -> list[Record]:
         """Qualifications for skills that this programme has, and what voids them."""
         skills = {None, *self.rules.skills}
-        other = {str(r.intent) for r in self.staff_records if r.kind == "qualification" and r.data["skill"] not in skills}
+        named = [r for r in self.staff_records if r.kind == "qualification"]
+        other = {str(r.intent) for r in named if r.data["skill"] not in skills}
         return [r for r in self.staff_records if str(r.intent) not in other and r.data.get("record") not in other]
 
     def case(self, on: date, known_at: datetime | None = None) -> Case:
