@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import hypothesis
 import pytest
 import time_machine
 from django.db import connection
@@ -12,6 +13,10 @@ from django.test import Client, override_settings
 
 from tests.cast import NOW, Cast, find_cast, make_cast
 from training.people.models import Member, User
+
+# A slow or busy machine is no reason to fail: no deadlines, and no complaint that drawing took long.
+hypothesis.settings.register_profile("patient", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
+hypothesis.settings.load_profile("patient")
 
 QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
