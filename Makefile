@@ -18,10 +18,10 @@ demo: install  ## a database with invented families, and the site on this machin
 	$(BIN)/python manage.py demo --port $(PORT)
 
 test: install  ## every test; the browser's are skipped, loudly, where there is no chromium
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto
 
 test-long: install
-	$(BIN)/python -m pytest -m "long or not long"
+	$(BIN)/python -m pytest -n auto -m "long or not long"
 
 check: install  ## linters, types, the one-way imports
 	$(BIN)/ruff check .

@@ -53,10 +53,10 @@ def record(
         return _same_deed(there, family)
     file = open_file(family)
     whole = {**body, "signed": signed_by(by, kind=kind, at=at, family=family)}
-    check(file, kind, whole, intent, at)
+    checked = check(file, kind, whole, intent, at)
     made = append(organisation=family.organisation, chain=family.public_id, kind=kind, body=whole, intent=intent, at=at)
     _project(family, made)
-    refresh(file.with_record(made))
+    refresh(checked, head=made.digest)
     return made
 
 
@@ -66,15 +66,20 @@ def _same_deed(there: Record, family: Family) -> Record:
     return there
 
 
-def check(file: FamilyFile, kind: str, body: Mapping[str, Any], intent: uuid.UUID, at: datetime) -> None:
-    """Let the rules read the file with this record in it. Raises RefusedError with paths inside the body."""
+def check(file: FamilyFile, kind: str, body: Mapping[str, Any], intent: uuid.UUID, at: datetime) -> FamilyFile:
+    """Let the rules read the file with this record in it, and give that file back.
+
+    Raises RefusedError with paths inside the body.
+    """
     problems = list(_not_yet(file.family, kind, body, at))
+    checked = file.with_record(unsaved(file.family, kind, body, intent, at))
     try:
-        file.with_record(unsaved(file.family, kind, body, intent, at)).case(date(2000, 1, 1))
+        _read = checked.whole_case
     except RefusedError as refusal:
         problems += [Problem(_inside(p.path), p.message) for p in refusal.problems]
     if problems:
         raise RefusedError(problems)
+    return checked
 
 
 def _inside(path: str) -> str:

@@ -120,8 +120,13 @@ class FamilyFile:
         """Raises RefusedError where the records contradict each other."""
         return read_case(self.case_data(on, known_at), programme=self.rules)
 
+    @cached_property
+    def whole_case(self) -> Case:
+        """The case with everything ever recorded, read once; its day is of no matter. Raises RefusedError as `case`."""
+        return self.case(date(2000, 1, 1))
+
     def history(self, known_at: datetime | None = None) -> FamilyHistory:
-        return FamilyHistory(self.case(date(2000, 1, 1), known_at), known_at)
+        return FamilyHistory(self.whole_case if known_at is None else self.case(date(2000, 1, 1), known_at), known_at)
 
 
 def _picked(body: Mapping[str, Any], keys: Iterable[str]) -> dict[str, Any]:
