@@ -59,7 +59,12 @@ def live_cast(guards_lifted: None) -> Cast:
 @pytest.fixture
 def page(browser: Browser, live_server: Any) -> Iterator[Page]:
     """A page of a browser that knows nobody yet. A script error or a refused resource fails the test."""
-    context = browser.new_context(base_url=live_server.url, viewport={"width": 390, "height": 844}, locale="en-GB")
+    context = browser.new_context(
+        base_url=live_server.url,
+        viewport={"width": 390, "height": 844},
+        locale="en-GB",
+        reduced_motion="reduce",  # so that no colour is measured half way to another
+    )
     page = context.new_page()
     troubles: list[str] = []
     page.on("pageerror", lambda error: troubles.append(str(error)))
