@@ -16,7 +16,8 @@ from training.records.models import Record
 from training.standing import deeds
 from training.standing.file import open_file
 from training.standing.models import CachedStanding, CachedVerdict
-from training.standing.questions import FamilyOn, preview
+from training.standing.previews import preview
+from training.standing.questions import FamilyOn
 
 
 def standing(cast: Cast, skill: str, day: date = TODAY) -> Standing | None:

@@ -19,7 +19,8 @@ from training.exchange.demo.people import intent
 from training.people.models import Caregiver, Family, Member
 from training.standing.file import open_file
 from training.standing.models import CachedStanding, CachedVerdict
-from training.standing.questions import Cell, FamilyOn, preview
+from training.standing.previews import preview
+from training.standing.questions import Cell, FamilyOn
 
 pytestmark = pytest.mark.django_db
 SHEETS = {sheet.name: sheet for sheet in sheets()}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -24,7 +23,7 @@ from competency.words import Register, say
 from training.curriculum.words import SkillWords, Words
 from training.people.models import Caregiver, Family
 from training.records.models import Record
-from training.standing.file import FamilyFile, unsaved
+from training.standing.file import FamilyFile
 
 
 def written(day: date) -> str:
@@ -401,57 +400,6 @@ def item_state(item: ItemShown, day: date) -> str:
         through = item.through
         return _("Done, holds through %(day)s.") % {"day": written(through)} if through else _("Done.")
     return _("Out of date since %(day)s.") % {"day": written((item.through or day) + timedelta(days=1))}
-
-
-# Before signing -------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Brought:
-    """A skill whose standing, last day or gate one record would change."""
-
-    skill: SkillWords
-    before: Cell
-    after: Cell
-    opens: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Preview:
-    """What one demonstration would be judged and bring about, were it signed now. cell: its own skill, afterwards."""
-
-    judged: Judged | None
-    cell: Cell
-    brought: tuple[Brought, ...]
-    verdict_before: Verdict | None
-    verdict_after: Verdict | None
-
-
-def preview(
-    file: FamilyFile, caregiver: Caregiver, body: Mapping[str, Any], intent: uuid.UUID, at: datetime
-) -> Preview:
-    """Judge a demonstration that is not written yet, and say what signing it would change on that local day.
-
-    Raises RefusedError where the rules refuse the record.
-    """
-    day = file.family.today(at)
-    record = unsaved(file.family, "demonstration", body, intent, at)
-    before, after = FamilyOn(file, day), FamilyOn(file.with_record(record), day)
-    brought = []
-    for old, new in zip(before.cells_of(caregiver), after.cells_of(caregiver), strict=True):
-        opens = bool(old.gate) and not new.gate and new.is_required
-        if opens or (old.standing, old.last_day) != (new.standing, new.last_day):
-            brought.append(Brought(skill=new.skill, before=old, after=new, opens=opens))
-    return Preview(
-        judged=after.judged(record),
-        cell=after.cell(caregiver, body["skill"]),
-        brought=tuple(brought),
-        verdict_before=before.verdict,
-        verdict_after=after.verdict,
-    )
-
-
-# A caregiver's own page -----------------------------------------------------------------------------------
 
 
 def signatures_missing(picture: FamilyOn, caregiver: Caregiver, skill: str) -> tuple[str, ...]:

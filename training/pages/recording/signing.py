@@ -20,7 +20,7 @@ from training.pages.recording.forms import SignForm, WordsForm
 from training.records.appending import head_of
 from training.standing import deeds, drafts
 from training.standing.drafts import Row
-from training.standing.questions import Preview, preview
+from training.standing.previews import Preview, preview
 from training.standing.signing import MEANINGS, shown_digest
 
 

@@ -16,7 +16,8 @@ from competency.words import Register
 from training.pages.templatetags.register import STANDING_WORDS, VERDICT_WORDS
 from training.people.models import Caregiver
 from training.standing.drafts import value_text
-from training.standing.questions import Cell, FamilyOn, Preview, written
+from training.standing.previews import Preview
+from training.standing.questions import Cell, FamilyOn, written
 
 SETTINGS = {
     Setting.PATIENT.value: gettext_lazy("On the patient"),

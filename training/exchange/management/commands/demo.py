@@ -92,7 +92,7 @@ def _refuse_in_the_wrong_place() -> None:
     if real:
         raise CommandError(
             f"This database holds what is not the demo's: {', '.join(real)}. The demo was not loaded and nothing was "
-            "changed. Set DATABASE_URL to an empty database, such as sqlite:////tmp/demo.sqlite3, run "
+            "changed. Set DATABASE_URL to an empty database, such as sqlite:///demo.sqlite3 with an absolute path, run "
             "`manage.py migrate`, then this command again."
         )
 
