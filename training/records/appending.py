@@ -42,6 +42,7 @@ def append(
     Raises AlreadyRecordedError when the intent is a record already, ChainMovedError when it never got a turn.
     """
     written = canonical(body)
+    lock_chain(chain)
     for _ in range(TRIES):
         there = Record.objects.filter(intent=intent).first()
         if there is not None:
@@ -93,8 +94,9 @@ def head_of(chain: uuid.UUID) -> tuple[int, str]:
 def lock_chain(chain: uuid.UUID) -> None:
     """Let one deed at a time judge and write on this chain, until the transaction ends.
 
-    PostgreSQL takes an advisory lock; SQLite's immediate transactions have one writer anyway.
+    PostgreSQL takes an advisory lock, so that writers wait their turn instead of running into the unique constraint;
+    SQLite's immediate transactions have one writer anyway. A deed takes it before it reads what it judges.
     """
-    if connection.vendor == "postgresql":
+    if connection.vendor == "postgresql" and connection.in_atomic_block:
         with connection.cursor() as cursor:
             cursor.execute("SELECT pg_advisory_xact_lock(%s)", [chain.int & 0x7FFFFFFFFFFFFFFF])
