@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -18,12 +18,6 @@ class Person:
     born: date | None
     is_patient: bool
     holds: frozenset[str]
-
-
-def holds_set(skills: Iterable[str], signed_off: Collection[str], required: Collection[str]) -> bool:
-    """Every skill of the set that is required is signed off; a set in which nothing is required is held by nobody."""
-    asked = [skill for skill in skills if skill in required]
-    return bool(asked) and all(skill in signed_off for skill in asked)
 
 
 def is_old_enough(born: date | None, minimum_age: int | None, day: date) -> bool:

@@ -5,7 +5,9 @@ from datetime import date
 import pytest
 
 from competency.programme import Alternative, People
-from competency.team import Person, first_met, holds_set, is_old_enough
+from competency.readiness import held_points
+from competency.standing import Line, Standing
+from competency.team import Person, first_met, is_old_enough
 from tests.competency.build import EARLY, FIRST, edition, history, shown, skill, standard
 
 DAY = date(2025, 3, 1)
@@ -65,7 +67,15 @@ def test_age_by_the_day(born, age, is_enough):
     ],
 )
 def test_a_set(sentence, skills, signed_off, required, holds):
-    assert holds_set(skills, signed_off, required) is holds, sentence
+    def standing(code):
+        if code not in required:
+            return Standing.NOT_REQUIRED
+        return Standing.SIGNED_OFF if code in signed_off else Standing.IN_TRAINING
+
+    lines = {code: Line([(DAY, standing(code))]) for code in skills}
+    points = list(held_points({"set": skills}, lines, DAY, date.max))
+
+    assert points == [(DAY, frozenset({"set"} if holds else ()))], sentence
 
 
 # The verdict ----------------------------------------------------------------------------------------------
