@@ -26,6 +26,10 @@ class Phase(StrEnum):
     WITHDRAWN = "withdrawn"
 
 
+# Looked up by these names: on Python 3.11 a member asked of its class costs ten times as much.
+LEARNING, AWAITING, CURRENT, LAPSED, WITHDRAWN = Phase
+
+
 class Cause(StrEnum):
     """Why a skill must be shown again."""
 
@@ -115,7 +119,7 @@ class Course:
     skill: str
     edition: Edition | None = None
     required: bool = False
-    phase: Phase = Phase.LEARNING
+    phase: Phase = LEARNING
     clock: Clock = field(default_factory=Clock)
     wait: Wait | None = None
     passes: list[Attempt] = field(default_factory=list)
@@ -146,8 +150,8 @@ class Course:
             today = self.due
             if self.wait is not None and self.wait.last_day is not None and next_day(self.wait.last_day) <= today:
                 self._end_wait(place - 1)
-            if self.phase is Phase.CURRENT and next_day(self.clock.end) <= today:
-                self.phase = Phase.LAPSED
+            if self.phase is CURRENT and next_day(self.clock.end) <= today:
+                self.phase = LAPSED
                 self.floor = place - 1
             for pending in [p for p in self.pending if p.opens_on <= today]:
                 self.pending.remove(pending)
@@ -157,8 +161,8 @@ class Course:
     def _settle(self, day: date) -> None:
         """Write down how the course stands, and when something next starts by itself."""
         due = LAST
-        if self.phase is Phase.CURRENT and self.clock.last_day is not None:
-            due = next_day(self.clock.last_day)
+        if self.phase is CURRENT:
+            due = next_day(self.clock.end)
         elif self.wait is not None and self.wait.last_day is not None:
             due = next_day(self.wait.last_day)
         for pending in self.pending:
@@ -176,7 +180,7 @@ class Course:
     # The plan ---------------------------------------------------------------------------------------------
 
     def edition_starts(self, event: EditionStarts, place: int) -> None:
-        day = event.moment.day
+        day = event.moment[0]
         self.advance(day, place)
         self.edition = event.edition
         older = event.edition.older
@@ -189,7 +193,7 @@ class Course:
         self._settle(day)
 
     def plan_changes(self, event: PlanChanges, place: int) -> None:
-        day = event.moment.day
+        day = event.moment[0]
         self.advance(day, place)
         for fact, value in event.changed.items():
             if self.latest_facts is not None and self.latest_facts.get(fact) == value:
@@ -232,7 +236,7 @@ class Course:
     def withdraw(self, day: date, place: int) -> None:
         self.advance(day, place)
         self.wait = None
-        self.phase = Phase.WITHDRAWN
+        self.phase = WITHDRAWN
         self.withdrawn_on = day
         self.clock = Clock()
         self.hard_floor = place
@@ -241,7 +245,7 @@ class Course:
     def certify(self, day: date, through: date | None, place: int, stated: Facts) -> None:
         """A card: current through its own last day, or the later one of a card held already."""
         self.advance(day, place)
-        if self.phase is Phase.CURRENT and self.clock.end >= (through or LAST):
+        if self.phase is CURRENT and self.clock.end >= (through or LAST):
             through = self.clock.last_day
         self._become_current(day, Clock(through), day, stated, place)
         self._close_all()
@@ -297,20 +301,22 @@ class Course:
             return
         standard = self.edition.standard
         day, place = attempt.on, attempt.place_in_line
-        if any_looks_at(standard.renewal, attempt):
+        may_renew = self._may_renew(day, standard)
+        if (may_renew or self.open or self.pending) and any_looks_at(standard.renewal, attempt):
             closed = self._try_rechecks(standard)
-            if self._may_renew(day, standard) and (
+            if may_renew and (
                 closed or self._holds(standard.renewal, max(self.renewal_floor, self.hard_floor), standard)
             ):
                 self._renew(day, place, standard, stated)
         if (
             attempt.full
-            and self.phase in (Phase.LEARNING, Phase.LAPSED, Phase.WITHDRAWN)
+            and self.phase not in (CURRENT, AWAITING)
             and any_looks_at(standard.needs, attempt)
             and self._holds(standard.needs, max(self.floor, self.hard_floor), standard, full=True)
         ):
             self._complete(day, place, standard, stated)
-        self._settle(day)
+        if self.deeds or self.pending:
+            self._settle(day)
 
     # How needs are tried ----------------------------------------------------------------------------------
 
@@ -319,6 +325,8 @@ class Course:
     ) -> bool:
         restart, passes, failures = standard.restart_after_failure, self.passes, self.failures
         for need in needs:
+            if len(passes) < need.passes:
+                return False
             found = tally(need, passes, failures, after=after, restart=restart, full=full, edition=edition)
             if not is_met(need, found):
                 return False
@@ -340,16 +348,16 @@ class Course:
         return bool(closed)
 
     def _may_renew(self, day: date, standard: Standard) -> bool:
-        if self.phase is Phase.CURRENT:
-            return True
+        if self.phase is not LAPSED:
+            return self.phase is CURRENT
         grace_end = self.clock.plus(standard.grace)
-        return self.phase is Phase.LAPSED and grace_end is not None and day <= grace_end
+        return grace_end is not None and day <= grace_end
 
     def _renew(self, day: date, place: int, standard: Standard, stated: Facts) -> None:
         clock = Clock.counted(day, standard.valid_for, to_month_end=standard.to_month_end)
         if clock.end > self.clock.end:
             self.clock = clock
-        self.phase = Phase.CURRENT
+        self.phase = CURRENT
         self._floors_move(place)
         self.latest, self.latest_facts = day, stated
         self.deeds.append("renewed")
@@ -370,7 +378,7 @@ class Course:
         self.wait = Wait(standard, day, clock.last_day, closes)
         self.clock = clock
         self.latest, self.latest_facts = day, stated
-        self.phase = Phase.AWAITING
+        self.phase = AWAITING
         if self._signed_since(day) >= standard.signatures:
             self._sign_off(day, place)
         else:
@@ -383,7 +391,7 @@ class Course:
         self.pending = [p for p in self.pending if p not in wait.closes]
         self.wait = None
         self._floors_move(place)
-        self.phase = Phase.CURRENT
+        self.phase = CURRENT
         self.since = day
         self.ever_signed = True
         self.deeds.append("signed_off")
@@ -391,7 +399,7 @@ class Course:
     def _become_current(self, day: date, clock: Clock, latest: date, stated: Facts, place: int) -> None:
         self.wait = None
         self.clock = clock
-        self.phase = Phase.CURRENT
+        self.phase = CURRENT
         self.since = day
         self.ever_signed = True
         self.latest, self.latest_facts = latest, stated
@@ -400,6 +408,10 @@ class Course:
     def _floors_move(self, place: int) -> None:
         """Used up; what no open or pending recheck can look at either is forgotten."""
         self.floor = self.renewal_floor = place
+        if not (self.open or self.pending):
+            self.passes.clear()
+            self.failures.clear()
+            return
         low = min([place, *(r.opened for r in self.open), *(p.since for p in self.pending)])
         self.passes = [p for p in self.passes if p.place_in_line > low]
         self.failures = [f for f in self.failures if f.place_in_line > low]
@@ -412,7 +424,7 @@ class Course:
         if self.wait is None:
             return
         self.wait = None
-        self.phase = Phase.LEARNING
+        self.phase = LEARNING
         self.clock = Clock()
         self.hard_floor = place
         self.deeds.append("wait_ended")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -66,18 +67,26 @@ def add_months(day: date, months: int) -> date:
         return LAST
     month += 1
     if day.day <= 28:
-        return day.replace(year=year, month=month)
+        return date(year, month, day.day)
     return date(year, month, min(day.day, monthrange(year, month)[1]))
 
 
 def month_end(day: date) -> date:
     """The last day of the month of ``day``."""
-    return day.replace(day=monthrange(day.year, day.month)[1])
+    return date(day.year, day.month, monthrange(day.year, day.month)[1])
 
 
 def next_day(day: date) -> date:
     """The day after; the last day there is stays."""
     return day if day == LAST else day + ONE_DAY
+
+
+def edges(intervals: Iterable[tuple[date, date | None]]) -> Iterator[date]:
+    """The days on which any of these whole-day intervals begins, or is over."""
+    for start, through in intervals:
+        yield start
+        if through is not None and through != LAST:
+            yield next_day(through)
 
 
 def birthday(born: date, age: int) -> date:

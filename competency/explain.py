@@ -152,13 +152,13 @@ def _events(history: FamilyHistory, caregiver: str, skill: str) -> list[Event]:
 
 def _of_the_plan(history: FamilyHistory, skill: str) -> Iterator[Event]:
     for event in history.plan.events:
-        day = event.moment.day
+        day, seconds, _, id_ = event.moment
         if isinstance(event, EditionStarts) and event.skill == skill:
             yield Event(day, -1, "", (f"edition {event.edition.number} of the checklist comes into force",))
         elif isinstance(event, PlanChanges) and (event.is_first or event.changed):
             facts = ", ".join(f"{f} {_value(v)}" for f, v in sorted((event.changed or event.stated).items()))
             what = "the care plan begins" if event.is_first else "the care plan changes"
-            yield Event(day, max(event.moment.seconds, -1), event.moment.id, (f"{event.moment.id}: {what}: {facts}",))
+            yield Event(day, max(seconds, -1), id_, (f"{id_}: {what}: {facts}",))
     for word in history.known.authorisations:
         if word.skill == skill:
             end = f"through {_day(word.through)}" if word.through else "without a last day"

@@ -75,7 +75,7 @@ class FamilyHistory:
     def may_practise(self, day: date, sweep: Sweep, course: Course) -> bool:
         """On the patient, under a clinician's eye: required, authorised, no hold, and the way there open."""
         edition = course.edition
-        if edition is None or not course.required or sweep.holds_on(course.skill, day):
+        if edition is None or not course.required or sweep.is_on_hold(course.skill, day):
             return False
         if edition.needs_authorisation and not sweep.is_authorised(course.skill, day):
             return False

@@ -7,22 +7,26 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple, TypeVar
 
+from competency.dates import edges
 from competency.knowledge import Known
 from competency.programme import Edition, Facts, Programme
 from competency.records import in_force
 
-
-class Moment(NamedTuple):
-    """Where an event stands in time. seconds: -2 starts the day, -1 is an entry without a time."""
-
-    day: date
-    seconds: int
-    rank: int
-    id: str
-
-
+Moment = tuple[date, int, int, str]
+"""Where an event stands in time: day, seconds (-2 starts the day, -1 is an entry without a time), rank, id."""
 START_OF_DAY = -2
 V = TypeVar("V")
+
+
+class Called(NamedTuple):
+    """What the plan says of a skill from the end of a day on.
+
+    required: the care plan calls for it; authorised: no word of the prescriber is wanting; edition: the one in force.
+    """
+
+    required: bool
+    authorised: bool
+    edition: Edition | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +67,16 @@ class FamilyPlan:
         self._authorised: dict[str, list[tuple[date, date | None]]] = {code: [] for code in self.programme.skills}
         for word in known.authorisations:
             self._authorised[word.skill].append((word.from_day, word.through))
+        self._called: dict[str, list[tuple[date, Called]]] = {}
         self._lay_out(known)
 
     def _lay_out(self, known: Known) -> None:
         moments: list[tuple[Moment, object, str]] = [
-            (Moment(edition.in_force_from, START_OF_DAY, 0, code), edition, code)
+            ((edition.in_force_from, START_OF_DAY, 0, code), edition, code)
             for code, skill in self.programme.skills.items()
             for edition in skill.editions
         ]
-        moments += [(Moment(entry.on, entry.seconds, 0, entry.id), entry, "") for entry in known.care_plan]
+        moments += [((entry.on, entry.seconds, 0, entry.id), entry, "") for entry in known.care_plan]
         moments.sort(key=lambda m: m[0])
         editions: dict[str, Edition] = {}
         facts: Facts = {}
@@ -82,7 +87,7 @@ class FamilyPlan:
                 is_first = code not in editions
                 editions[code] = what
                 required = what.applies_when.is_met(facts)
-                self._note_required(code, moment.day, required)
+                self._note_required(code, moment[0], required)
                 self.events.append(EditionStarts(moment, what, code, is_first, required))
                 continue
             facts = what.facts  # type: ignore[attr-defined]
@@ -90,7 +95,7 @@ class FamilyPlan:
             stated = {**stated, **facts}
             requirement = {c: e.applies_when.is_met(facts) for c, e in editions.items()}
             for c, required in requirement.items():
-                self._note_required(c, moment.day, required)
+                self._note_required(c, moment[0], required)
             self.events.append(PlanChanges(moment, changed, stated, requirement, not seen_plan))
             seen_plan = True
 
@@ -110,10 +115,24 @@ class FamilyPlan:
         return bool(look_up(self.required[skill], day))
 
     def is_authorised(self, skill: str, day: date) -> bool:
-        return any(in_force(start, through, day) for start, through in self._authorised[skill])
+        for start, through in self._authorised[skill]:
+            if in_force(start, through, day):
+                return True
+        return False
 
-    def authorisations(self, skill: str) -> Sequence[tuple[date, date | None]]:
-        return self._authorised[skill]
+    def called(self, skill: str) -> Sequence[tuple[date, Called]]:
+        """What the plan says of the skill, by the day from which it may be so."""
+        found = self._called.get(skill)
+        if found is None:
+            days = {day for day, _ in self.required[skill]} | set(edges(self._authorised[skill]))
+            days |= {edition.in_force_from for edition in self.programme.skills[skill].editions}
+            found = self._called[skill] = [(day, self._called_on(skill, day)) for day in sorted(days)]
+        return found
+
+    def _called_on(self, skill: str, day: date) -> Called:
+        edition = self.programme.skills[skill].in_force(day)
+        authorised = edition is None or not edition.needs_authorisation or self.is_authorised(skill, day)
+        return Called(self.is_required(skill, day), authorised, edition)
 
 
 def look_up(line: Sequence[tuple[date, V]], day: date) -> V | None:

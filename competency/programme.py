@@ -203,9 +203,12 @@ class Edition:
     def steps_for(self, role: str, facts: Facts) -> tuple[Step, ...]:
         """The steps of an attempt in this role under these facts, in order."""
         return tuple(
-            step
-            for step in self.steps
-            if (step.roles is None or role in step.roles) and step.applies_when.is_met(facts)
+            [
+                step
+                for step in self.steps
+                if (step.roles is None or role in step.roles)
+                and (step.applies_when is ALWAYS or step.applies_when.is_met(facts))
+            ]
         )
 
 
@@ -221,7 +224,10 @@ class Skill:
         return self.editions[0].standard.evidence
 
     def edition(self, number: int) -> Edition | None:
-        return next((e for e in self.editions if e.number == number), None)
+        for edition in self.editions:
+            if edition.number == number:
+                return edition
+        return None
 
     def in_force(self, day: date) -> Edition | None:
         """The newest edition in force on ``day``."""

@@ -9,12 +9,12 @@ from enum import StrEnum
 from functools import cached_property
 from operator import itemgetter
 
-from competency.dates import LAST, birthday, next_day
+from competency.dates import LAST, birthday, edges, next_day
 from competency.knowledge import Known
 from competency.plan import FamilyPlan
 from competency.programme import Alternative, ItemRule, Rules
 from competency.records import Caregiver, ItemDone, in_force
-from competency.standing import Line, Standing, Standings, edges
+from competency.standing import Line, Standing, Standings
 from competency.team import Person, first_met
 
 
@@ -79,7 +79,8 @@ class Readiness:
         for start, end, rules in self._known.programme.epochs(first):
             sets = rules.sets if rules is not None else {}
             points = held_points(sets, {s: standings.line(s) for set_ in sets.values() for s in set_}, start, end)
-            yield from within_stay(points, caregiver, start, end)
+            always = caregiver.from_day is None and caregiver.through is None
+            yield from points if always else within_stay(points, caregiver, start, end)
 
     def people(self, day: date) -> list[Person]:
         """The caregivers who are in the family on ``day``, with the sets they hold."""
@@ -193,20 +194,21 @@ def held_points(
     A set is held while something of it is required and nothing of it that is required is not signed off; both are
     counted, so that a change of one standing costs no second look at the others.
     """
-    of_skill = {skill: [name for name, set_ in sets.items() if skill in set_] for skill in lines}
     required, lacking = dict.fromkeys(sets, 0), dict.fromkeys(sets, 0)
-    now: dict[str, Standing | None] = dict.fromkeys(lines)
+    now = dict.fromkeys(lines, (False, False))
 
     def becomes(skill: str, standing: Standing | None) -> None:
-        before, now[skill] = now[skill], standing
-        asked = (standing not in _NOT_ASKED) - (before not in _NOT_ASKED)
-        unmet = (standing not in _NOT_LACKING) - (before not in _NOT_LACKING)
-        for name in of_skill[skill] if asked or unmet else ():
-            required[name] += asked
-            lacking[name] += unmet
+        before = now[skill]
+        after = now[skill] = (standing not in _NOT_ASKED, standing not in _NOT_LACKING)
+        if after == before:
+            return
+        for name, set_ in sets.items():
+            if skill in set_:
+                required[name] += after[0] - before[0]
+                lacking[name] += after[1] - before[1]
 
     changes = [
-        (span.start, skill, span.value) for skill, line in lines.items() for span in line if start < span.start < end
+        (day, skill, standing) for skill, line in lines.items() for day, standing in line.points if start < day < end
     ]
     changes.sort(key=itemgetter(0))
     for skill, line in lines.items():
@@ -214,10 +216,10 @@ def held_points(
     day = start
     for when, skill, standing in changes:
         if when != day:
-            yield day, frozenset(name for name in sets if required[name] and not lacking[name])
+            yield day, frozenset([name for name in sets if required[name] and not lacking[name]])
             day = when
         becomes(skill, standing)
-    yield day, frozenset(name for name in sets if required[name] and not lacking[name])
+    yield day, frozenset([name for name in sets if required[name] and not lacking[name]])
 
 
 _NOT_ASKED = (None, Standing.NOT_REQUIRED)

@@ -17,7 +17,9 @@ class Outcome(StrEnum):
     DISPUTED = "disputed"
 
 
+CRITICAL, INCOMPLETE, NOT_PASSED, PASSED, DISPUTED = Outcome  # quicker than asking the class each time
 _HELPED = frozenset({Result.PROMPTED.value, Result.ASSISTED.value, Result.OMITTED.value})
+_UNSAFE = Stopped.CAREGIVER.value
 _INDEPENDENT = Result.INDEPENDENT.value
 _NOT_SEEN = Result.NOT_SEEN.value
 _NOT_APPLICABLE = Result.NOT_APPLICABLE.value
@@ -33,9 +35,9 @@ def outcome_of(steps: Sequence[Step], results: Results, *, stopped: str | None, 
 
     pass_mark: whole per cent of applicable steps that must be independent, compared exactly.
     """
-    if stopped == Stopped.CAREGIVER:
-        return Outcome.CRITICAL
-    independent = unseen = applicable = 0
+    if stopped == _UNSAFE:
+        return CRITICAL
+    independent = not_alone = unseen = 0
     critical_unseen = False
     for step in steps:
         seen = results[step.code]
@@ -43,21 +45,21 @@ def outcome_of(steps: Sequence[Step], results: Results, *, stopped: str | None, 
         outside = seen.value is not None and is_outside(step, seen.value)
         if result == _INDEPENDENT and not outside:
             independent += 1
-            applicable += 1
             continue
         if result == _NOT_APPLICABLE:
             continue
-        applicable += 1
+        not_alone += 1
         if step.critical and (outside or result in _HELPED):
-            return Outcome.CRITICAL
+            return CRITICAL
         if result == _NOT_SEEN:
             unseen += 1
             critical_unseen = critical_unseen or step.critical
+    applicable = independent + not_alone
     if stopped is not None or critical_unseen or not applicable:
-        return Outcome.INCOMPLETE
+        return INCOMPLETE
     if 100 * (independent + unseen) < pass_mark * applicable:
-        return Outcome.NOT_PASSED
-    return Outcome.PASSED if 100 * independent >= pass_mark * applicable else Outcome.INCOMPLETE
+        return NOT_PASSED
+    return PASSED if 100 * independent >= pass_mark * applicable else INCOMPLETE
 
 
 def judge(
@@ -71,7 +73,7 @@ def judge(
     if second is lead:
         return lead
     if take is None:
-        return Outcome.DISPUTED
+        return DISPUTED
     return lead if take == "lead" else second
 
 

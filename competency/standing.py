@@ -9,9 +9,9 @@ from datetime import date
 from enum import StrEnum
 from typing import Generic, TypeVar
 
-from competency.course import Note, Phase
-from competency.dates import LAST, ONE_DAY, next_day
-from competency.plan import FamilyPlan
+from competency.course import AWAITING, CURRENT, LAPSED, LEARNING, Note, Phase
+from competency.dates import LAST, ONE_DAY, edges
+from competency.plan import Called, FamilyPlan
 from competency.programme import Edition, Skill
 from competency.sweep import Sweep
 
@@ -46,12 +46,13 @@ class Line(Generic[V]):
 
     def __init__(self, points: Iterable[tuple[date, V]]) -> None:
         """points: (day, what is so from that day on), days rising; a repeated value starts nothing new."""
-        self._starts: list[date] = []
-        self._values: list[V] = []
+        starts: list[date] = []
+        values: list[V] = []
         for day, value in points:
-            if not self._values or self._values[-1] != value:
-                self._starts.append(day)
-                self._values.append(value)
+            if not values or values[-1] != value:
+                starts.append(day)
+                values.append(value)
+        self._starts, self._values = starts, values
 
     def __len__(self) -> int:
         return len(self._starts)
@@ -64,6 +65,11 @@ class Line(Generic[V]):
     @property
     def starts(self) -> Sequence[date]:
         return self._starts
+
+    @property
+    def points(self) -> Iterator[tuple[date, V]]:
+        """Each day on which something else begins, with what is so from then on."""
+        return zip(self._starts, self._values, strict=True)
 
     def on(self, day: date) -> V | None:
         """What is so at the end of ``day``; None before the first span."""
@@ -79,30 +85,21 @@ class Line(Generic[V]):
         return Span(self._values[i], self._starts[i], None if last else self._starts[i + 1] - ONE_DAY)
 
 
-_BY_PHASE = {
-    Phase.AWAITING: Standing.AWAITING,
-    Phase.LAPSED: Standing.LAPSED,
-    Phase.WITHDRAWN: Standing.WITHDRAWN,
-}
+_NOT_REQUIRED, _NOT_STARTED, _IN_TRAINING, _AWAITING, _SIGNED_OFF, _HELD, _LAPSED, _WITHDRAWN = Standing
+_LEAVES_OPEN = (_SIGNED_OFF, _NOT_REQUIRED)
 
 
 def standing_of(phase: Phase, *, attempted: bool, required: bool, unusable: bool) -> Standing:
     """The standing of a course in this phase. unusable: something makes a current skill unusable."""
     if not required:
-        return Standing.NOT_REQUIRED
-    if phase is Phase.CURRENT:
-        return Standing.HELD if unusable else Standing.SIGNED_OFF
-    if phase is Phase.LEARNING:
-        return Standing.IN_TRAINING if attempted else Standing.NOT_STARTED
-    return _BY_PHASE[phase]
-
-
-def edges(intervals: Iterable[tuple[date, date | None]]) -> Iterator[date]:
-    """The days on which any of these whole-day intervals begins, or is over."""
-    for start, through in intervals:
-        yield start
-        if through is not None and through != LAST:
-            yield next_day(through)
+        return _NOT_REQUIRED
+    if phase is CURRENT:
+        return _HELD if unusable else _SIGNED_OFF
+    if phase is LEARNING:
+        return _IN_TRAINING if attempted else _NOT_STARTED
+    if phase is LAPSED:
+        return _LAPSED
+    return _AWAITING if phase is AWAITING else _WITHDRAWN
 
 
 class Standings:
@@ -122,8 +119,7 @@ class Standings:
             if len(self._epochs) == 1:
                 return self._part(skill, 0)
             parts = (self._part(skill, epoch) for epoch in range(len(self._epochs)))
-            points = ((span.start, span.value) for part in parts for span in part)
-            found = self._lines[skill] = Line(points)
+            found = self._lines[skill] = Line(point for part in parts for point in part.points)
         return found
 
     def on(self, skill: str, day: date) -> Standing | None:
@@ -139,53 +135,42 @@ class Standings:
     def _points(self, skill: Skill, epoch: int) -> Iterator[tuple[date, Standing]]:
         start = self._epochs[epoch]
         end = self._epochs[epoch + 1] if epoch + 1 < len(self._epochs) else LAST
-        days = {start}
-        days.update(day for day in self._edges(skill, epoch) if start < day < end)
-        notes = self._sweep.courses[skill.code].notes
-        for day in sorted(days):
-            yield day, self._standing(skill, epoch, note_on(notes, day), day)
+        gates = self._gates(skill, start)
+        called, notes = self._plan.called(skill.code), self._sweep.courses[skill.code].notes
+        days = {start, *self._edges(skill, epoch, gates)}
+        now, note = NOT_CALLED, NOTHING_NOTED
+        i = j = 0
+        for day in sorted([day for day in days if start <= day < end]):
+            while i < len(called) and called[i][0] <= day:
+                now, i = called[i][1], i + 1
+            while j < len(notes) and notes[j].day <= day:
+                note, j = notes[j], j + 1
+            unusable = note.phase is CURRENT and now.required and self._is_unusable(skill, epoch, note, now, day)
+            yield day, standing_of(note.phase, attempted=note.attempted, required=now.required, unusable=unusable)
 
-    def _edges(self, skill: Skill, epoch: int) -> Iterator[date]:
-        plan, sweep = self._plan, self._sweep
-        yield from (note.day for note in sweep.courses[skill.code].notes)
-        yield from (day for day, _ in plan.required[skill.code])
-        yield from (e.in_force_from for e in skill.editions)
-        for holds in (sweep.holds.get(skill.code, ()), sweep.holds.get(None, ())):
-            yield from edges((h.on, h.through) for h in holds)
-        if any(e.needs_authorisation for e in skill.editions):
-            yield from edges(plan.authorisations(skill.code))
-        edition = skill.in_force(self._epochs[epoch])
-        for prerequisite in edition.requires if edition is not None else ():
-            if not prerequisite.only_to_learn:
-                yield from self._part(prerequisite.skill, epoch).starts
-
-    def _standing(self, skill: Skill, epoch: int, note: Note | None, day: date) -> Standing:
-        required = self._plan.is_required(skill.code, day)
-        if note is None:
-            return standing_of(Phase.LEARNING, attempted=False, required=required, unusable=False)
-        unusable = required and note.phase is Phase.CURRENT and self._is_unusable(skill, epoch, note, day)
-        return standing_of(note.phase, attempted=note.attempted, required=required, unusable=unusable)
-
-    def _is_unusable(self, skill: Skill, epoch: int, note: Note, day: date) -> bool:
+    def _gates(self, skill: Skill, day: date) -> list[str]:
+        """The skills that hold this one when they are not signed off, by the edition in force on ``day``."""
         edition = skill.in_force(day)
-        if note.recheck or self._sweep.holds_on(skill.code, day) or edition is None:
-            return True
-        if edition.needs_authorisation and not self._plan.is_authorised(skill.code, day):
+        return [p.skill for p in edition.requires if not p.only_to_learn] if edition is not None else []
+
+    def _edges(self, skill: Skill, epoch: int, gates: Iterable[str]) -> Iterator[date]:
+        """Every day on which something the standing rests on may become another."""
+        yield from [note.day for note in self._sweep.courses[skill.code].notes]
+        yield from [day for day, _ in self._plan.called(skill.code)]
+        yield from edges((h.on, h.through) for h in self._sweep.holds_of(skill.code))
+        for gate in gates:
+            yield from self._part(gate, epoch).starts
+
+    def _is_unusable(self, skill: Skill, epoch: int, note: Note, now: Called, day: date) -> bool:
+        if note.recheck or not now.authorised or now.edition is None or self._sweep.is_on_hold(skill.code, day):
             return True
         return any(
-            self._part(p.skill, epoch).on(day) not in (Standing.SIGNED_OFF, Standing.NOT_REQUIRED)
-            for p in edition.requires
-            if not p.only_to_learn
+            self._part(p.skill, epoch).on(day) not in _LEAVES_OPEN for p in now.edition.requires if not p.only_to_learn
         )
 
 
-def note_on(notes: Sequence[Note], day: date) -> Note | None:
-    found = None
-    for note in notes:
-        if note.day > day:
-            break
-        found = note
-    return found
+NOT_CALLED = Called(required=False, authorised=True, edition=None)
+NOTHING_NOTED = Note(date.min, LEARNING, attempted=False, recheck=False)
 
 
 def gate_epochs(plan: FamilyPlan) -> list[date]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from operator import itemgetter
 
-from competency.course import Course, Phase
+from competency.course import CURRENT, Course
 from competency.dates import LAST
 from competency.knowledge import Known
 from competency.plan import EditionStarts, FamilyPlan, Moment, PlanChanges
@@ -27,9 +27,10 @@ from competency.records import (
     Withdrawal,
     in_force,
 )
-from competency.scoring import Outcome, judge
+from competency.scoring import CRITICAL, NOT_PASSED, PASSED, Outcome, judge
 from competency.tally import Attempt
 
+_PRACTICE, _PATIENT = Purpose.PRACTICE.value, Setting.PATIENT.value
 _RANK = {RecheckCall: 2, Withdrawal: 4, Certificate: 5, Acceptance: 6, Signature: 7, Demonstration: 8}
 
 
@@ -99,6 +100,7 @@ class Sweep:
         self._place = 0
         self._gates: dict[str, list[Prerequisite] | None] = {}
         self._holds: dict[str | None, list[Hold]] = {}
+        self._holds_of: dict[str, list[Hold]] = {}
         self._takes: dict[str, Resolution] = {}
         self._overrides: set[str] = set()
         self._run(until)
@@ -110,7 +112,7 @@ class Sweep:
         for record in self.caregiver.records:
             rank = _RANK.get(type(record))
             if rank is not None:
-                events.append((Moment(record.on, record.seconds, rank, record.id), record))  # type: ignore[union-attr]
+                events.append(((record.on, record.seconds, rank, record.id), record))  # type: ignore[union-attr]
             elif isinstance(record, Hold):
                 self._holds.setdefault(record.skill, []).append(record)
             elif isinstance(record, Override):
@@ -118,7 +120,7 @@ class Sweep:
             elif isinstance(record, Resolution):
                 self._resolve(record)
         if until is not None:
-            events = [e for e in events if e[0].day <= until]
+            events = [e for e in events if e[0][0] <= until]
         events.sort(key=itemgetter(0))
         return events
 
@@ -134,10 +136,11 @@ class Sweep:
             (e.began, e.id, e.skill) for _, e in events if isinstance(e, Demonstration) and e.began is not None
         )
         for moment, event in events:
-            while began and began[0][0] < moment.day:
+            day = moment[0]
+            while began and began[0][0] < day:
                 self._remember_gate(*began.pop(0))
             self._place += 1
-            self._feed(event, moment.day)
+            self._feed(event, day)
         self._place += 1
         for course in self.courses.values():
             course.advance(until or LAST, self._place)
@@ -174,8 +177,7 @@ class Sweep:
 
     def _demonstration(self, d: Demonstration) -> None:
         course = self.courses[d.skill]
-        place = self._place
-        course.attempt(d.on, place)
+        course.attempt(d.on, self._place)
         edition = self.known.programme.skills[d.skill].edition(d.edition)
         if edition is None:
             return  # on an edition that was not yet published at the instant asked about
@@ -187,18 +189,18 @@ class Sweep:
             second_is_qualified=d.second is not None and self.observers.is_qualified(d.second.observer, d.skill, d.on),
             take=take.take if take else None,
         )
-        if d.purpose == Purpose.PRACTICE:
+        if d.purpose == _PRACTICE:
             self.judged[d.id] = Judged(attempt=d, outcome=outcome, kept_out=("practice",))
             return
         if not self.observers.is_qualified(d.observers[0], d.skill, d.on):
             self.judged[d.id] = Judged(attempt=d, outcome=outcome, kept_out=("observer",))
             return
         course.deeds.clear()
-        if outcome is Outcome.PASSED:
+        if outcome is PASSED:
             self.judged[d.id] = self._passed(course, d)
             return
-        if outcome in (Outcome.CRITICAL, Outcome.NOT_PASSED):
-            course.failed(self._attempt(d), critical=outcome is Outcome.CRITICAL)
+        if outcome in (CRITICAL, NOT_PASSED):
+            course.failed(self._attempt(d), critical=outcome is CRITICAL)
         self.judged[d.id] = Judged(attempt=d, outcome=outcome, deeds=tuple(course.deeds))
 
     def _attempt(self, d: Demonstration, *, full: bool = False) -> Attempt:
@@ -209,7 +211,7 @@ class Sweep:
         gates: list[Prerequisite] | None = []
         if not edition_is_acceptable(self.known.programme.skills[d.skill].editions, d.edition, d.on):
             kept_out.append("edition")
-        if d.setting == Setting.PATIENT:
+        if d.setting == _PATIENT:
             in_force_now = course.edition
             if in_force_now is not None and in_force_now.needs_authorisation and not self.is_authorised(d.skill, d.on):
                 kept_out.append("authorisation")
@@ -224,12 +226,12 @@ class Sweep:
             course.passed(self._attempt(d, full=full), self.stated)
         return Judged(
             attempt=d,
-            outcome=Outcome.PASSED,
+            outcome=PASSED,
             counts=counts,
             full=full,
             overridden=overridden,
             kept_out=tuple(kept_out),
-            gate=tuple(p.skill for p in gates or ()),
+            gate=tuple([p.skill for p in gates]) if gates else (),
             deeds=tuple(course.deeds),
         )
 
@@ -238,21 +240,31 @@ class Sweep:
     def is_authorised(self, skill: str, day: date) -> bool:
         return self.plan.is_authorised(skill, day)
 
-    def holds_on(self, skill: str, day: date) -> list[Hold]:
-        """Holds in force on ``day`` for this skill or for all."""
+    def holds_of(self, skill: str) -> list[Hold]:
+        """The holds on this skill, or on all, whenever they are in force; by first day."""
         if not self._holds:
             return []
-        found = [h for h in (*self._holds.get(skill, ()), *self._holds.get(None, ())) if in_force(h.on, h.through, day)]
-        return sorted(found, key=lambda h: (h.on, h.id)) if len(found) > 1 else found
+        found = self._holds_of.get(skill)
+        if found is None:
+            both = [*self._holds.get(skill, ()), *self._holds.get(None, ())]
+            both.sort(key=lambda h: (h.on, h.id))
+            found = self._holds_of[skill] = both
+        return found
 
-    @property
-    def holds(self) -> Mapping[str | None, list[Hold]]:
-        return self._holds
+    def is_on_hold(self, skill: str, day: date) -> bool:
+        for hold in self.holds_of(skill):
+            if in_force(hold.on, hold.through, day):
+                return True
+        return False
+
+    def holds_on(self, skill: str, day: date) -> list[Hold]:
+        """Holds in force on ``day`` for this skill or for all."""
+        return [h for h in self.holds_of(skill) if in_force(h.on, h.through, day)]
 
     def closed_gates(self, skill: str, day: date) -> list[Prerequisite]:
         """The prerequisites that keep the gate of ``skill`` closed at this moment of ``day``."""
         edition = self.courses[skill].edition
-        if edition is None:
+        if edition is None or not edition.requires:
             return []
         return [p for p in edition.requires if not self.opens(p, day)]
 
@@ -270,25 +282,21 @@ class Sweep:
     def is_signed_off(self, course: Course, day: date) -> bool:
         """Current and usable at this moment of ``day``."""
         course.advance(day, self._place)
-        return course.phase is Phase.CURRENT and course.required and not self.what_holds(course, day)
+        return course.phase is CURRENT and course.required and not self.is_held(course, day)
 
-    def what_holds(self, course: Course, day: date) -> list[str]:
-        """What makes a current skill unusable at this moment, as codes."""
+    def is_held(self, course: Course, day: date) -> bool:
+        """Whether something makes a current skill unusable at this moment."""
+        if course.open or self.is_on_hold(course.skill, day):
+            return True
         edition = course.edition
-        found: list[str] = []
-        if course.open:
-            found.append("recheck")
-        if self._holds and self.holds_on(course.skill, day):
-            found.append("hold")
         if edition is None:
-            return found
+            return False
         if edition.needs_authorisation and not self.is_authorised(course.skill, day):
-            found.append("authorisation")
+            return True
         for prerequisite in edition.requires:
             if prerequisite.only_to_learn:
                 continue
             other = self.courses[prerequisite.skill]
             if other.required and not self.is_signed_off(other, day):
-                found.append("prerequisite")
-                break
-        return found
+                return True
+        return False

@@ -39,7 +39,10 @@ def looks_at(need: Need, attempt: Attempt) -> bool:
 
 
 def any_looks_at(needs: Iterable[Need], attempt: Attempt) -> bool:
-    return any(looks_at(need, attempt) for need in needs)
+    for need in needs:
+        if looks_at(need, attempt):
+            return True
+    return False
 
 
 def tally(
@@ -57,7 +60,7 @@ def tally(
     after: the floor, a place in line; restart: whether the latest failure this need looks at moves it further;
     full: only what counts toward a full sign-off; edition: only passes on this edition or a later one.
     """
-    if restart:
+    if restart and failures:
         for failure in reversed(failures):
             if failure.place_in_line <= after:
                 break
