@@ -2,8 +2,9 @@
 PYTHON ?= python3
 BIN := .venv/bin
 PORT ?= 8000
+POSTGRES ?= postgres://postgres@127.0.0.1:5432/postgres
 
-.PHONY: demo test test-long check lock install serve clean-demo
+.PHONY: demo test test-postgres test-long test-failures check lock install serve clean-demo
 
 .venv/.installed: requirements-dev.txt
 	$(PYTHON) -m venv .venv
@@ -20,8 +21,16 @@ demo: install  ## a database with invented families, and the site on this machin
 test: install  ## every test; the browser's are skipped, loudly, where there is no chromium
 	$(BIN)/python -m pytest -n auto
 
+# Django makes and removes databases of its own beside the one that is named. Rules and files need no second run.
+test-postgres: install  ## the tests that touch a database, on PostgreSQL: DATABASE_URL, or one on this machine
+	DATABASE_URL="$${DATABASE_URL:-$(POSTGRES)}" $(BIN)/python -m pytest -n auto \
+	    --ignore=tests/competency --ignore=tests/naive --ignore=tests/programmes
+
 test-long: install
 	$(BIN)/python -m pytest -n auto -m "long or not long"
+
+test-failures: install  ## killed processes, full disks, many writers at once: the long runs, one after another, with figures
+	$(BIN)/python -m pytest tests/failures -m "long or not long"
 
 check: install  ## linters, types, the one-way imports
 	$(BIN)/ruff check .

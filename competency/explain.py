@@ -14,7 +14,7 @@ from competency.answer import instant_text
 from competency.dates import next_day
 from competency.history import FamilyHistory
 from competency.plan import EditionStarts, PlanChanges
-from competency.reasons import Reason, reasons, trouble_steps
+from competency.reasons import Reason, became, reasons
 from competency.records import (
     Acceptance,
     Case,
@@ -202,10 +202,10 @@ def _attempt(history: FamilyHistory, sweep: Sweep, attempt: Demonstration) -> Ev
     ]
     judged = sweep.judged.get(attempt.id)
     if judged is None:
-        became = [f"Edition {attempt.edition} had not been published at that instant; it moves nothing."]
+        followed = [f"Edition {attempt.edition} had not been published at that instant; it moves nothing."]
     else:
-        became = list(_became(history, judged))
-    return Event(attempt.on, attempt.seconds, attempt.id, (first, *asides, *became))
+        followed = list(_became(history, judged))
+    return Event(attempt.on, attempt.seconds, attempt.id, (first, *asides, *followed))
 
 
 def _aside(record: Resolution | Override) -> str:
@@ -216,18 +216,12 @@ def _aside(record: Resolution | Override) -> str:
 
 def _became(history: FamilyHistory, judged: Judged) -> Iterator[str]:
     """The outcome, whether it counts or why not, and what it brought about."""
-    about = {"record": judged.attempt.id, "on": judged.attempt.on}
-    if not judged.kept_out or judged.full:
-        passed = judged.outcome is Outcome.PASSED
-        steps = () if passed else trouble_steps(history, judged)
-        yield say(Reason(judged.outcome.value, passed, {**about, "steps": steps}), Register.CLINICIAN, day=_day)
-    else:
+    if judged.kept_out and not judged.full:
         yield f"Outcome: {_spaced(judged.outcome.value)}."
-        for why in judged.kept_out:
-            reason = Reason("did_not_count", None, {**about, "why": (why,), "gate": judged.gate})
-            yield say(reason, Register.CLINICIAN, day=_day)
-        if judged.counts:
-            yield "It counts toward renewals and rechecks."
+    for reason in became(history, judged, counts=judged.full):
+        yield say(reason, Register.CLINICIAN, day=_day)
+    if judged.counts and not judged.full:
+        yield "It counts toward renewals and rechecks."
     for deed in judged.deeds:
         yield f"It {_DEEDS[deed]}."
 

@@ -10,7 +10,8 @@ from typing import Any
 from competency.course import Cause, Course, Phase
 from competency.history import FamilyHistory
 from competency.programme import Edition, Need
-from competency.scoring import Outcome, troubles
+from competency.records import Result
+from competency.scoring import Outcome, outcome_of, troubles
 from competency.standing import Standing
 from competency.sweep import Judged, Sweep
 from competency.tally import is_met, tally
@@ -68,17 +69,22 @@ def _clock(course: Course, day: date) -> Iterator[Reason]:
     if course.phase is Phase.CURRENT:
         yield Reason("signed_off", True, {"on": course.since, "last_day": course.clock.last_day})
     elif course.phase is Phase.LAPSED:
-        through = course.clock.plus(edition.standard.grace)
-        by_renewal = through is not None and day <= through and bool(edition.standard.renewal)
-        about: dict[str, Any] = {"last_day": course.clock.last_day, "renewal_through": through if by_renewal else None}
-        yield Reason("lapsed", False, about)
+        last_day, through = course.clock.last_day, _renewal_through(course, edition, day)
+        card = not edition.standard.needs
+        yield Reason("lapsed", False, {"last_day": last_day, "renewal_through": through, "card": card})
     elif course.phase is Phase.WITHDRAWN:
-        yield Reason("withdrawn", False, {"on": course.withdrawn_on})
+        yield Reason("withdrawn", False, {"on": course.withdrawn_on, "card": not edition.standard.needs})
     elif course.wait is not None:
         given = {by for by, signed in course.signatures if signed >= course.wait.completed}
         for by in sorted(course.wait.standard.signatures):
             about = {"by": by, "shown_on": course.wait.completed, "last_day": course.wait.last_day}
             yield Reason("signature", by in given, about)
+
+
+def _renewal_through(course: Course, edition: Edition, day: date) -> date | None:
+    """The last day of grace of what has lapsed; None where a renewal brings it back no more."""
+    through = course.clock.plus(edition.standard.grace)
+    return through if through is not None and day <= through and edition.standard.renewal else None
 
 
 def _way_there(sweep: Sweep, course: Course, day: date) -> Iterator[Reason]:
@@ -92,7 +98,7 @@ def _way_there(sweep: Sweep, course: Course, day: date) -> Iterator[Reason]:
         for need in standard.needs:
             yield need_reason(course, edition, need, "needs", max(course.floor, course.hard_floor), full=True)
         yield from gate_reasons(sweep, course, day)
-    if course.phase is Phase.LAPSED or course.open:
+    if course.open or (course.phase is Phase.LAPSED and _renewal_through(course, edition, day)):
         for need in standard.renewal:
             after = max(course.renewal_floor, course.hard_floor)
             if course.open:
@@ -159,18 +165,8 @@ def _attempts(history: FamilyHistory, sweep: Sweep, course: Course) -> Iterator[
     """The attempts that moved nothing or moved it back since the last sign-off, newest first."""
     for judged in reversed(sweep.judged.values()):
         attempt = judged.attempt
-        if attempt.skill != course.skill or (course.since is not None and attempt.on < course.since):
-            continue
-        about = {"record": attempt.id, "on": attempt.on}
-        if judged.outcome is Outcome.PASSED:
-            if judged.kept_out and not _served(judged, course):
-                yield Reason("did_not_count", False, {**about, "why": judged.kept_out, "gate": judged.gate})
-            else:
-                yield Reason("passed", True, about)
-        elif judged.kept_out:
-            yield Reason("did_not_count", None, {**about, "why": judged.kept_out, "gate": ()})
-        else:
-            yield Reason(judged.outcome.value, False, {**about, "steps": trouble_steps(history, judged)})
+        if attempt.skill == course.skill and (course.since is None or attempt.on >= course.since):
+            yield from became(history, judged, counts=_served(judged, course))
 
 
 def _served(judged: Judged, course: Course) -> bool:
@@ -179,14 +175,39 @@ def _served(judged: Judged, course: Course) -> bool:
     return judged.full or (judged.counts and renews)
 
 
-def trouble_steps(history: FamilyHistory, judged: Judged) -> tuple[str, ...]:
-    """The codes of the steps that were not independent in an attempt, in order; the lead observer's word."""
+def became(history: FamilyHistory, judged: Judged, *, counts: bool) -> Iterator[Reason]:
+    """What became of one attempt: its outcome, or each thing that kept it from counting.
+
+    counts: whether it counts for what is asked about; a closed gate keeps a pass only from a full sign-off.
+    """
+    about: dict[str, Any] = {"record": judged.attempt.id, "on": judged.attempt.on}
+    if judged.kept_out and not counts:
+        for why in judged.kept_out:
+            gate = judged.gate if why == "gate" else ()
+            yield Reason("did_not_count", None, {**about, "why": why, "gate": gate})
+    elif judged.outcome is Outcome.PASSED:
+        yield Reason("passed", True, about)
+    else:
+        steps = _trouble_steps(history, judged)
+        yield Reason(judged.outcome.value, False, {**about, "steps": steps, "stopped": judged.attempt.stopped})
+
+
+def _trouble_steps(history: FamilyHistory, judged: Judged) -> tuple[str, ...]:
+    """The codes of the steps that were not independent, in order, by the observer whose outcome stands.
+
+    A step that nobody saw is a trouble only of an incomplete attempt.
+    """
     attempt = judged.attempt
     edition = history.known.programme.skills[attempt.skill].edition(attempt.edition)
-    if edition is None:
-        return ()
-    steps = edition.steps_for(attempt.role, history.known.scoring_facts.facts_for(attempt))
-    return tuple(step.code for step, _, _ in troubles(steps, attempt.results))
+    assert edition is not None  # it would not have been judged
+    steps = history.known.scoring_facts.steps_for(attempt, edition)
+    results, mark = attempt.results, edition.standard.pass_mark
+    if attempt.second is not None and judged.outcome is not Outcome.DISPUTED:
+        lead = outcome_of(steps, results, stopped=attempt.stopped, pass_mark=mark)
+        results = results if lead is judged.outcome else attempt.second.results
+    found = troubles(steps, results)
+    unseen_too = judged.outcome is Outcome.INCOMPLETE
+    return tuple(step.code for step, seen, outside in found if outside or unseen_too or seen != Result.NOT_SEEN)
 
 
-__all__ = ["Cause", "Reason", "gate_reasons", "need_reason", "reasons", "trouble_steps"]
+__all__ = ["Cause", "Reason", "became", "gate_reasons", "need_reason", "reasons"]

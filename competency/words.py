@@ -60,9 +60,17 @@ TEMPLATES: Mapping[str, tuple[str, str]] = {
         "{last_day} was the last day. Only a full sign-off brings it back.",
         "This was good through {last_day}. We start it again with you.",
     ),
+    "lapsed.card": (
+        "{last_day} was the last day of the card. Only a new card brings it back.",
+        "Your card was good through {last_day}. A new card makes you ready once more.",
+    ),
     "withdrawn": (
         "Withdrawn on {on}. Only a full sign-off leads back.",
         "We would like to see this again from the start.",
+    ),
+    "withdrawn.card": (
+        "Withdrawn on {on}. Only a new card leads back.",
+        "We would like to see a new card from you.",
     ),
     "signature.caregiver.given": ("The caregiver has signed.", "You have said yes."),
     "signature.caregiver.missing": (
@@ -75,24 +83,37 @@ TEMPLATES: Mapping[str, tuple[str, str]] = {
         "You have shown all of it. Your nurse still has to say yes.",
     ),
     "certificate": ("No current card has been seen.", "Bring your course card, so we can note it down."),
-    "needs.met": ("{have} of {of} passes{kind}.", "You have shown it as often as we ask{kind}."),
+    "needs.met": ("{have} of {of} {passes}{kind}.", "You have shown it as often as we ask{kind}."),
+    "needs.none": ("{have} of {of} {passes}{kind}{how}.", "Show it {times}{kind}{how}."),
     "needs.more": (
-        "{have} of {of} passes{kind}. {more} more{how}.",
+        "{have} of {of} {passes}{kind}. {more} more{how}.",
         "You have shown it {have} of {of} times{kind}. {more} more{how}.",
     ),
     "needs.spread": (
-        "{have} of {of} passes{kind}; one more{how}.",
-        "You have shown it often enough{kind}. Once more{how}.",
+        "{have} of {of} {passes}{kind}. {more} more{how}.",
+        "You have shown it often enough{kind}. {more} more{how}.",
+    ),
+    "needs.apart": (
+        "{have} of {of} {passes}{kind}, but not close enough together.",
+        "You have shown it often enough{kind}, but the days lie too far apart. Show it again soon.",
     ),
     "renewal.met": ("Shown again: {have} of {of}{kind}.", "You have shown it again{kind}."),
+    "renewal.none": ("To show again{kind}: {have} of {of} so far{how}.", "Show it again {times}{kind}{how}."),
     "renewal.more": (
-        "To show again{kind}: {have} of {of} so far{how}.",
-        "Show it again{kind}: {have} of {of} so far{how}.",
+        "To show again{kind}: {have} of {of} so far. {more} more{how}.",
+        "You have shown it again {have} of {of} times{kind}. {more} more{how}.",
     ),
-    "renewal.spread": ("To show again{kind}; one more{how}.", "Show it once more{kind}{how}."),
+    "renewal.spread": (
+        "To show again{kind}: {have} of {of} so far. {more} more{how}.",
+        "You have shown it again often enough{kind}. {more} more{how}.",
+    ),
+    "renewal.apart": (
+        "To show again{kind}: {have} of {of} so far, but not close enough together.",
+        "You have shown it again often enough{kind}, but the days lie too far apart. Show it again soon.",
+    ),
     "gate.open": ("Gate open: {skill}.", "{skill}: done."),
     "gate.closed": ("Gate closed: {skill} is not signed off.", "First finish: {skill}."),
-    "gate.too_long_ago": ("Gate closed: {skill} was shown too long ago.", "First show {skill} again."),
+    "gate.too_long_ago": ("Gate closed: {skill} was shown too long ago.", "First show this again: {skill}."),
     "gate_waived": ("{skill} is not required, so it gates nothing.", "{skill} is not needed."),
     "authorisation.met": ("The prescriber has authorised it.", "The prescriber has said yes."),
     "authorisation.unmet": ("No authorisation of the prescriber is in force.", "We wait for the prescriber’s yes."),
@@ -101,23 +122,29 @@ TEMPLATES: Mapping[str, tuple[str, str]] = {
         "On hold from {on} through {through}.",
         "You are on pause through {through}. Nothing you have shown is lost.",
     ),
-    "recheck.record": ("To be shown again: asked for on {on}.", "Please show us this again."),
-    "recheck.critical": ("To be shown again: a critical step on {on}.", "Please show us this again."),
-    "recheck.fact": ("To be shown again: {fact} changed on {on}.", "{fact} changed. Please show us this again."),
+    "recheck.record": ("To be shown again since {on}: a recheck was asked for.", "Please show us this again."),
+    "recheck.critical": (
+        "To be shown again since {on}: the demonstration that day was critical.",
+        "Please show us this again.",
+    ),
+    "recheck.fact": (
+        "To be shown again since {on}: {fact} changed.",
+        "Something changed: {fact}. Please show us this again.",
+    ),
     "recheck.edition": (
-        "To be shown again: a new edition on {on}.",
+        "To be shown again since {on}: a new edition of the checklist.",
         "The checklist changed. Please show us this again.",
     ),
     "recheck.required_again": (
-        "To be shown again: required again since {on}.",
+        "To be shown again since {on}: the care plan calls for it again.",
         "This is needed again. Please show us once more.",
     ),
     "recheck_due.fact": (
         "To be shown again before {opens_on}: {fact} changed.",
-        "{fact} changed. Show us this before {opens_on}.",
+        "Something changed: {fact}. Show us this before {opens_on}.",
     ),
     "recheck_due.edition": (
-        "To be shown again before {opens_on}: a new edition.",
+        "To be shown again before {opens_on}: a new edition of the checklist.",
         "The checklist changed. Show us this before {opens_on}.",
     ),
     "prerequisite.met": ("{skill} is signed off, as this needs.", "{skill}: ready."),
@@ -127,6 +154,10 @@ TEMPLATES: Mapping[str, tuple[str, str]] = {
     "critical.stopped": (
         "{on}: critical, stopped for safety.",
         "{on}: needs one more. We stopped to keep everyone safe.",
+    ),
+    "critical.stopped_also": (
+        "{on}: critical, stopped for safety; not alone: {steps}.",
+        "{on}: needs one more. We stopped to keep everyone safe. We look at this together: {steps}.",
     ),
     "not_passed": ("{on}: not passed, {steps}.", "{on}: needs one more. We look at this together: {steps}."),
     "incomplete": (
@@ -140,7 +171,7 @@ TEMPLATES: Mapping[str, tuple[str, str]] = {
     "did_not_count.practice": ("{on}: practice, counts for nothing.", "{on}: practice. Practice is never marked."),
     "did_not_count.observer": (
         "{on}: practice, since the observer was not qualified for this skill that day.",
-        "{on}: this was our paperwork, not you: the person watching could not sign for it yet.",
+        "{on}: this was our paperwork, not you: the person watching could not sign for it that day.",
     ),
     "did_not_count.edition": (
         "{on}: passed, does not count: on an edition no longer accepted.",
@@ -156,7 +187,7 @@ TEMPLATES: Mapping[str, tuple[str, str]] = {
     ),
     "did_not_count.gate": (
         "{on}: passed, does not count toward a full sign-off: the gate was closed ({gate}).",
-        "{on}: you did it, but {gate} comes first. This was our planning, not you.",
+        "{on}: you did it, but something else comes first: {gate}. This was our planning, not you.",
     ),
 }
 
@@ -183,7 +214,7 @@ def say(
     if about.get("skill"):
         filled["skill"] = names.skill(about["skill"], register)
     if about.get("fact"):
-        filled["fact"] = _capital(names.fact(about["fact"], register))
+        filled["fact"] = names.fact(about["fact"], register)
     if "facts" in about:
         filled["facts"] = ", ".join(names.fact(f, register) for f in about["facts"])
     if "gate" in about:
@@ -191,7 +222,7 @@ def say(
     if "steps" in about:
         filled["steps"] = "; ".join(names.step(about["record"], s, register) for s in about["steps"])
     if reason.code in ("needs", "renewal"):
-        filled |= {"more": about["of"] - about["have"], "kind": _kind(about), "how": _how(about)}
+        filled |= _count(about, register)
     words = TEMPLATES[variant(reason)][register is Register.CAREGIVER]
     return template(words).format(**filled)
 
@@ -202,13 +233,15 @@ def variant(reason: Reason) -> str:
     if code == "signed_off":
         return "signed_off.through" if about["last_day"] else "signed_off.always"
     if code == "lapsed":
-        return "lapsed.renewal" if about["renewal_through"] else "lapsed.full"
+        return "lapsed.card" if about["card"] else "lapsed.renewal" if about["renewal_through"] else "lapsed.full"
+    if code == "withdrawn":
+        return "withdrawn.card" if about["card"] else "withdrawn"
     if code == "signature":
         return f"signature.{about['by']}.{'given' if reason.met else 'missing'}"
     if code in ("needs", "renewal"):
         if reason.met:
             return f"{code}.met"
-        return f"{code}.more" if about["have"] < about["of"] else f"{code}.spread"
+        return f"{code}.{_shortage(about)}"
     if code == "gate":
         if reason.met:
             return "gate.open"
@@ -220,16 +253,40 @@ def variant(reason: Reason) -> str:
     if code in ("recheck", "recheck_due"):
         return f"{code}.{about['cause']}"
     if code == "did_not_count":
-        if about["why"][0] == "gate" and not about["gate"]:
-            return "did_not_count.no_edition"
-        return f"did_not_count.{about['why'][0]}"
-    if code == "critical" and not about["steps"]:
-        return "critical.stopped"
+        return "did_not_count.no_edition" if about["why"] == "gate" and not about["gate"] else f"{code}.{about['why']}"
+    if code == "critical" and about["stopped"]:
+        return "critical.stopped_also" if about["steps"] else "critical.stopped"
     return code
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+# Counts ---------------------------------------------------------------------------------------------------
+
+
+def _shortage(about: Mapping[str, Any]) -> str:
+    """Why a need does not hold: nothing shown yet, too few, too much alike, or too far apart."""
+    if not about["have"]:
+        return "none"
+    if about["have"] < about["of"]:
+        return "more"
+    return "spread" if _more(about) else "apart"
+
+
+def _more(about: Mapping[str, Any]) -> int:
+    """How many passes it takes at least: each may bring a day, an observer and a place that is missing."""
+    short: list[int] = [about["of"] - about["have"], *(about[key] - about[f"{key}_have"] for key in _ELSE)]
+    return max(short)
+
+
+def _count(about: Mapping[str, Any], register: Register) -> Mapping[str, Any]:
+    of, more = about["of"], _more(about)
+    return {
+        "have": min(about["have"], of),
+        "passes": "pass" if of == 1 else "passes",
+        "times": {1: "once", 2: "twice"}.get(of, f"{of} times"),
+        "more": more,
+        "kind": _kind(about),
+        "how": _how(about, register),
+    }
 
 
 def _kind(about: Mapping[str, Any]) -> str:
@@ -242,17 +299,31 @@ def _join(parts: Iterable[str]) -> str:
     return ", ".join(parts)
 
 
-def _how(about: Mapping[str, Any]) -> str:
-    """What else the missing passes have to bring."""
-    more = []
-    if about["days_have"] < about["days"]:
-        more.append("on another day")
-    if about["observers_have"] < about["observers"] and about["have"]:
-        more.append("before another observer")
-    if about["places_have"] < about["places"] and about["have"]:
-        more.append("in another place")
-    if about["within"] and about["have"] >= about["of"]:
-        more.append("closer together")
-    if not about["have"] and more:
-        more = ["on different days"] if about["days"] > 1 else []
-    return f", {_join(more)}" if more else ""
+# What passes are asked to differ in: from the first on; the one that is missing; the several that are missing.
+_ELSE: Mapping[str, Mapping[Register, tuple[str, str, str]]] = {
+    "days": dict.fromkeys(Register, ("on {n} different days", "on another day", "on {n} other days")),
+    "observers": {
+        Register.CLINICIAN: ("before {n} different observers", "before another observer", "before {n} other observers"),
+        Register.CAREGIVER: (
+            "with {n} different people watching",
+            "with somebody else watching",
+            "with {n} other people watching",
+        ),
+    },
+    "places": dict.fromkeys(Register, ("in {n} different places", "in another place", "in {n} other places")),
+}
+
+
+def _how(about: Mapping[str, Any], register: Register) -> str:
+    """What the passes still to be shown have to bring."""
+    found = []
+    for key, words in _ELSE.items():
+        from_the_first, one, several = words[register]
+        n = about[key] - about[f"{key}_have"]
+        if not about["have"] and about[key] > 1:
+            found.append(from_the_first.format(n=about[key]))
+        elif about["have"] and n > 0:
+            found.append(one if n == 1 else several.format(n=n))
+    if about["within"] and about["of"] > 1 and not about["have"]:
+        found.append("close together")
+    return f", {_join(found)}" if found else ""

@@ -10,6 +10,10 @@ from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+# How long a writer waits for the one before it on SQLite. There is no queue: who waits asks again, ten times a second,
+# and may come late by bad luck. With 32 people signing at once each turn takes some tenths of a second.
+SECONDS_TO_WAIT = 60
+
 
 def flag(name: str, *, default: bool) -> bool:
     """Read a yes/no variable; anything but yes, no, or nothing is refused."""
@@ -47,7 +51,7 @@ def database(url: str, *, folder: Path) -> dict[str, Any]:
         return {
             "ENGINE": "training.sqlite",
             "NAME": parts.path,
-            "OPTIONS": {"timeout": 20},
+            "OPTIONS": {"timeout": SECONDS_TO_WAIT},
             # a file of its own for each run of the tests: a database in memory has no writers that wait their turn
             "TEST": {"NAME": str(Path(tempfile.gettempdir()) / f"register-test-{os.getpid()}.sqlite3")},
             "ATOMIC_REQUESTS": False,

@@ -55,6 +55,7 @@ MIDDLEWARE = [
     "training.pages.middleware.SignedInAnswersAreNotKept",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "training.pages.cannot_save.CannotSave",
 ]
 
 ROOT_URLCONF = "training.urls"
@@ -84,7 +85,7 @@ LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "sign-in"
 PASSWORD_HASHERS = [
-    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "training.hashing.Argon2InTurns",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
 AUTH_PASSWORD_VALIDATORS = [
@@ -143,6 +144,7 @@ SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 12 * 60 * 60
+BEDSIDE_IDLE_MINUTES = 15  # left alone that long, the bedside page covers itself
 CSRF_FAILURE_VIEW = "training.pages.errors.page_open_too_long"
 if not DEBUG:
     SECURE_SSL_REDIRECT = True
@@ -158,4 +160,5 @@ LOGGING = {
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {"training": {"level": "INFO"}},
 }

@@ -3,3 +3,4 @@
 from django.urls import include, path
 
 urlpatterns = [path("", include("training.pages.urls"))]
+handler500 = "training.pages.cannot_save.stopped_half_way"

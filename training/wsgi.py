@@ -8,6 +8,19 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "training.settings")
 application = get_wsgi_application()
 
 
+def look_at_the_database() -> None:
+    """Log what the site stands on; stop if a trigger is missing. Leaves no connection open for a fork to share."""
+    from django.db import connection
+
+    from training.sqlite.starting import log_database
+
+    log_database(connection)
+    try:
+        _stop_if_unguarded()
+    finally:
+        connection.close()
+
+
 def _stop_if_unguarded() -> None:
     from django.core.exceptions import ImproperlyConfigured
 
@@ -18,4 +31,4 @@ def _stop_if_unguarded() -> None:
         raise ImproperlyConfigured(" ".join(f"{e.msg} {e.hint}" for e in errors))
 
 
-_stop_if_unguarded()
+look_at_the_database()

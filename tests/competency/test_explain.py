@@ -76,7 +76,8 @@ def test_within_a_day_by_time():
         ("practice", shown("2025-01-10", id="x", purpose="practice"), "practice, counts for nothing."),
         ("the observer", shown("2025-01-10", id="x", observers=["new"]), "the observer was not qualified"),
         ("incomplete", shown("2025-01-10", id="x", results={"a": "not_seen"}), "incomplete, counts for nothing."),
-        ("stopped", failed("2025-01-10", id="x", stopped="caregiver"), "critical, a."),
+        ("stopped", failed("2025-01-10", id="x", stopped="caregiver"), "critical, stopped for safety; not alone: a."),
+        ("stopped, the rest unseen", shown("2025-01-10", id="x", results={"a": "not_seen"}, stopped="caregiver"), "critical, stopped for safety."),
         ("two observers", shown("2025-01-10", id="x", second={"observer": "rn2", "results": {"a": "omitted"}}), "two observers differ"),
         ("several days", shown("2025-01-10", id="x", began="2025-01-09"), "begun on 9 January 2025"),
         ("a recheck", other("recheck", "2025-01-10", id="x", reason="an incident"), "to be shown again: an incident"),
@@ -127,6 +128,19 @@ def test_what_is_about_an_attempt_stands_with_it(kind, fields, said):
     about = {"kind": kind, "id": "y", "record": "x", "recorded_at": "2025-01-20T08:00:00Z"} | fields
 
     assert said in words_of(told(attempt, about), "x")
+
+
+@pytest.mark.parametrize(("take", "said"), [("lead", "not passed, b."), ("second", "critical, a.")])
+def test_the_steps_are_those_of_the_observer_whose_outcome_stands(take, said):
+    steps = [{"code": "a", "critical": True}, {"code": "b"}, {"code": "c"}]
+    lead = {"a": "independent", "b": "prompted", "c": "not_seen"}
+    second = {"observer": "rn2", "results": {"a": "omitted", "b": "independent", "c": "not_seen"}}
+    resolution = {"kind": "resolution", "id": "y", "record": "x", "take": take, "recorded_at": "2025-01-20T08:00:00Z"}
+    text = told(
+        shown("2025-01-10", id="x", results=lead, second=second), resolution, skills=[skill("s", edition(steps=steps))]
+    )
+
+    assert words_of(text, "x").endswith(f"10 January 2025: {said}")
 
 
 def test_the_plan_is_told_where_it_bears_on_the_skill():

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -17,10 +18,12 @@ from training.exchange.demo.days import BadDayError, day_of
 from training.exchange.demo.loading import load, sheets
 from training.exchange.demo.people import intent
 from training.people.models import Caregiver, Family, Member
-from training.standing.file import open_file
+from training.standing.appointments import coming
+from training.standing.file import OTHER_KINDS, open_file
 from training.standing.models import CachedStanding, CachedVerdict
 from training.standing.previews import preview
 from training.standing.questions import Cell, FamilyOn
+from training.standing.stays import stays_of
 
 pytestmark = pytest.mark.django_db
 SHEETS = {sheet.name: sheet for sheet in sheets()}
@@ -253,3 +256,30 @@ def test_a_distance_is_a_day(distance, today, day):
 def test_a_distance_that_is_neither_days_nor_months_is_refused():
     with pytest.raises(BadDayError, match="write days such as -40"):
         day_of("yesterday", date(2027, 1, 1))
+
+
+@on_one_day
+def test_it_has_an_event_a_comment_a_stay_and_appointments(demo):
+    kinds = Counter(r.kind for n in demo.families for r in demo.picture(n).file.records if r.kind in OTHER_KINDS)
+
+    assert kinds == {"event": 1, "comment": 1, "stay": 6, "appointment": 3}
+
+
+@on_one_day
+def test_the_stay_has_one_gap_in_which_staff_stepped_in(demo):
+    picture = demo.picture("01-okonjo-lind")
+    (stay,) = stays_of(picture.file.records, picture.family.zone)
+    ((begins, ends),) = stay.gaps(demo.now)
+
+    assert ends - begins == timedelta(minutes=30)
+    assert [begins < at < ends for at, _ in stay.interventions] == [True]
+
+
+@on_one_day
+def test_the_next_tube_change_is_planned_with_whose_turn_it_is(demo):
+    picture = demo.picture("01-okonjo-lind")
+    turns = [
+        a.body["caregiver"] for a in coming(picture.file.records, picture.day) if "tube_change" in a.body["skills"]
+    ]
+
+    assert turns == [named(picture, "Marit").case_id]

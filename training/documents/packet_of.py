@@ -167,17 +167,15 @@ def _signatures(picture: FamilyOn, outcome_word: Callable[[str], object]) -> Ite
 
 
 def _signed(entry: Entry, outcome_word: Callable[[str], object]) -> SignedLine:
-    note = ""
     outcome = [f"{outcome_word(entry.outcome)}."] if entry.outcome else []
-    if entry.voided is not None:
-        note = entry.voided.data["reason"]
-    elif entry.late:
-        note = _("Recorded on %(day)s.") % {"day": written(entry.recorded_on)}
+    beside = [*entry.followed, *entry.also, *([entry.late_words] if entry.voided and entry.late else [])]
+    said = [entry.what, *outcome] if outcome or not beside else [f"{entry.what}."]
+    note = entry.voided.data["reason"] if entry.voided is not None else entry.late_words
     return SignedLine(
         number=entry.number,
         kind=entry.kind,
         on=entry.on,
-        what=". ".join([entry.what, *outcome]) + "".join(f" {said}" for said in entry.followed),
+        what=". ".join(said) + "".join(f" {line}" for line in beside),
         name=entry.name,
         role=entry.role,
         signed_at=entry.signed_at,

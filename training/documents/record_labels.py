@@ -26,6 +26,10 @@ KINDS = {
     "void": gettext_lazy("Void"),
     "family": gettext_lazy("Family"),
     "caregiver": gettext_lazy("Caregiver"),
+    "event": gettext_lazy("Emergency at home"),
+    "comment": gettext_lazy("A caregiver’s own words"),
+    "stay": gettext_lazy("24-hour stay"),
+    "appointment": gettext_lazy("Appointment"),
 }
 
 LABELS = {
@@ -38,7 +42,9 @@ LABELS = {
     "mode": gettext_lazy("Seen"),
     "place": gettext_lazy("Place"),
     "observers": gettext_lazy("Observers, the lead first"),
+    "transcribed": gettext_lazy("From paper"),
     "stopped": gettext_lazy("Stopped"),
+    "stop": gettext_lazy("Who stopped it, and why"),
     "began": gettext_lazy("Began"),
     "on": gettext_lazy("On"),
     "time": gettext_lazy("At"),
@@ -63,6 +69,27 @@ LABELS = {
     "zone": gettext_lazy("Time zone"),
     "note": gettext_lazy("Note"),
     "issuer": gettext_lazy("Issued by"),
+    "teach_back": gettext_lazy("Taught back"),
+    "interpreter": gettext_lazy("Interpreter"),
+    "feels": gettext_lazy("The caregiver feels"),
+    "part": gettext_lazy("What this is"),
+    "who": gettext_lazy("Caregivers"),
+    "until_on": gettext_lazy("Until"),
+    "until_time": gettext_lazy("Until, at"),
+    "by_whom": gettext_lazy("Who stepped in"),
+    "happened": gettext_lazy("What happened"),
+    "done": gettext_lazy("What was done"),
+    "thanked": gettext_lazy("Thanked"),
+    "debrief_on": gettext_lazy("Talked through on"),
+    "debrief_by": gettext_lazy("Talked through by"),
+    "debrief_said": gettext_lazy("What was said"),
+    "said": gettext_lazy("In their own words"),
+    "day": gettext_lazy("Planned for"),
+    "at": gettext_lazy("Planned at"),
+    "minutes": gettext_lazy("Length"),
+    "skills": gettext_lazy("Skills"),
+    "what": gettext_lazy("What"),
+    "checks": gettext_lazy("Who checks"),
 }
 VALUES: Mapping[str, Mapping[str, Any]] = {
     **ATTEMPTS,
@@ -76,6 +103,39 @@ VALUES: Mapping[str, Mapping[str, Any]] = {
         "lead": gettext_lazy("the lead observer’s results"),
         "second": gettext_lazy("the second observer’s results"),
     },
+    "feels": {"ready": gettext_lazy("“I feel ready”"), "not_yet": gettext_lazy("“not yet”")},
+    "part": {
+        "event": gettext_lazy("what happened"),
+        "debrief": gettext_lazy("talked through afterwards"),
+        "start": gettext_lazy("start"),
+        "duty": gettext_lazy("on duty"),
+        "intervention": gettext_lazy("staff stepped in"),
+        "end": gettext_lazy("end"),
+        "planned": gettext_lazy("planned"),
+        "moved": gettext_lazy("moved"),
+        "cancelled": gettext_lazy("cancelled"),
+    },
+}
+INTERPRETERS = {
+    "none_needed": gettext_lazy("none needed"),
+    "in_person": gettext_lazy("in person"),
+    "video": gettext_lazy("by video"),
+    "phone": gettext_lazy("by phone"),
+    "family_member": gettext_lazy("somebody of the family"),
+}
+STOPPED_BY = {
+    "observer": gettext_lazy("the observer"),
+    "second": gettext_lazy("the second observer"),
+    "caregiver": gettext_lazy("the caregiver"),
+    "patient": gettext_lazy("the patient"),
+    "other": gettext_lazy("somebody else"),
+}
+# A late entry: the day it tells of and the day it was written.
+LATE = {
+    "demonstration": gettext_lazy("Seen %(on)s, recorded %(recorded)s."),
+    "event": gettext_lazy("Happened %(on)s, recorded %(recorded)s."),
+    "stay": gettext_lazy("Happened %(on)s, recorded %(recorded)s."),
+    "": gettext_lazy("Of %(on)s, recorded %(recorded)s."),
 }
 KEPT_OUT = {
     "practice": gettext_lazy("Practice: it moves nothing."),

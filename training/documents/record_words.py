@@ -13,13 +13,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from competency.sweep import Judged
-from training.documents.record_labels import FOLLOWED, KEPT_OUT, KINDS, LABELS, MOVES_NOTHING, VALUES
+from training.documents import other_words
+from training.documents.record_labels import FOLLOWED, KEPT_OUT, KINDS, LABELS, LATE, MOVES_NOTHING, VALUES
 from training.people.models import Member
 from training.records.models import Record
+from training.standing.file import OTHER_KINDS
 from training.standing.questions import FamilyOn, MissingShown, written
 
 _SHOWN_ELSEWHERE = frozenset({"signed", "shown", "results", "second", "facts", "id", "programme", "patient", "reteach"})
-_DAYS = frozenset({"on", "from", "through", "last_day", "began", "born"})
+_DAYS = frozenset({"on", "from", "through", "last_day", "began", "born", "day", "until_on", "debrief_on"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +29,8 @@ class Entry:
     """One record as a line.
 
     recorded_on: the local day it was written; late: the day it tells of lies before that. outcome, followed: of a
-    demonstration, by the end of the picture's day; empty for anything else, and for a voided one.
+    demonstration, by the end of the picture's day; empty for anything else, and for a voided one. also: what a line has
+    to say besides: who saw what was typed from paper, a caregiver's own words.
     """
 
     record: Record
@@ -41,12 +44,19 @@ class Entry:
     signed_at: datetime
     outcome: str
     followed: tuple[str, ...]
+    also: tuple[str, ...]
     voided: Record | None
     voided_on: date | None
 
     @property
     def late(self) -> bool:
         return self.on < self.recorded_on
+
+    @property
+    def late_words(self) -> str:
+        """Both dates of a late entry; nothing for one that is not."""
+        days = {"on": written(self.on), "recorded": written(self.recorded_on)}
+        return str(LATE.get(self.record.kind, LATE[""])) % days if self.late else ""
 
     @property
     def number(self) -> int:
@@ -134,6 +144,7 @@ class RecordWords:
             signed_at=datetime.fromisoformat(signed["at"]).astimezone(ZoneInfo(signed["zone"])),
             outcome=outcome_of(judged),
             followed=tuple(self.followed(judged)) if judged else (),
+            also=tuple(self.also(record)),
             voided=void,
             voided_on=self.recorded_on(void) if void else None,
         )
@@ -148,6 +159,27 @@ class RecordWords:
         """The day a record tells of; the day it was written where it names none."""
         text = record.data.get("on") or (record.data.get("from") if record.kind != "caregiver" else None)
         return date.fromisoformat(text) if text else self.recorded_on(record)
+
+    def also(self, record: Record) -> Iterator[str]:
+        """What stands beside a record wherever it is listed."""
+        if record.data.get("transcribed"):
+            yield other_words.from_paper(record.data["transcribed"])
+        if record.kind == "comment":
+            yield _("“%(words)s”") % {"words": record.data["said"]}
+        for comment in self.comments(record):
+            yield _("The caregiver’s own words on this: record %(number)s.") % {"number": comment.number}
+
+    def comments(self, record: Record) -> list[Record]:
+        """What caregivers said about a record, but for what is voided."""
+        return [r for r in self._comments.get(str(record.intent), []) if str(r.intent) not in self.voids]
+
+    @cached_property
+    def _comments(self) -> dict[str, list[Record]]:
+        found: dict[str, list[Record]] = {}
+        for record in self.picture.records:
+            if record.kind == "comment":
+                found.setdefault(record.data["record"], []).append(record)
+        return found
 
     # What ---------------------------------------------------------------------------------------------------
 
@@ -165,7 +197,13 @@ class RecordWords:
             return _("%(missing)s, through %(day)s") % {"missing": self.missing(body["missing"]), "day": through}
         if kind in ("void", "resolution", "override"):
             return self.about(body["record"])
+        if kind in other_words.WHAT:
+            return other_words.WHAT[kind](self, record)
         return ", ".join(self._about_skill(record))
+
+    def names(self, case_ids: Iterable[str]) -> str:
+        """Caregivers by name, in one line."""
+        return ", ".join(self.people.get(c, c) for c in case_ids)
 
     def _about_skill(self, record: Record) -> Iterator[str]:
         body = record.data
@@ -233,7 +271,8 @@ class RecordWords:
                 (self.words.fact(code), self.words.fact_value(code, body["facts"].get(code)))
                 for code in self.words.facts
             ]
-        return sorted(found, key=lambda pair: _ORDER.get(pair[0], 99)) if record.kind == "demonstration" else found
+        in_order = record.kind == "demonstration" or record.kind in OTHER_KINDS
+        return sorted(found, key=lambda pair: _ORDER.get(pair[0], 99)) if in_order else found
 
     def _value(self, key: str, value: Any) -> str:
         if key in _DAYS:
@@ -251,6 +290,8 @@ class RecordWords:
             "sets": lambda: ", ".join(self.words.set(s) for s in value),
             "observers": lambda: ", ".join(self.observer(o) for o in value),
         }
+        if key in other_words.VALUES:
+            return other_words.VALUES[key](self, value)
         return str(named[key]()) if key in named else str(value)
 
     def observer(self, observer: str) -> str:

@@ -6,13 +6,10 @@ A race at the reset of the write-ahead log can lose committed writes in SQLite 3
 
 from __future__ import annotations
 
-import logging
 import sqlite3
 from typing import Any
 
 from django.db.backends.sqlite3 import base
-
-log = logging.getLogger("training.sqlite")
 
 ROLLBACK = ("PRAGMA journal_mode=DELETE", "PRAGMA synchronous=EXTRA")
 WRITE_AHEAD = ("PRAGMA journal_mode=WAL", "PRAGMA synchronous=FULL")

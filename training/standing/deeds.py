@@ -6,7 +6,7 @@ Each deed is one transaction. Each takes an intent: the same intent again gives 
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime, time
 from typing import Any
 
@@ -18,10 +18,12 @@ from training.curriculum.programme_file import ProgrammeFile, plain
 from training.people.models import Caregiver, Family, Member, Organisation
 from training.records.appending import AlreadyRecordedError, append, lock_chain
 from training.records.models import Record
+from training.standing import other_kinds
 from training.standing.cache import refresh, refresh_followers
 from training.standing.drafts import as_written
 from training.standing.file import FamilyFile, open_file, read_rules, unsaved
 from training.standing.models import Draft
+from training.standing.projecting import project
 from training.standing.signing import shown_digest, signed_by
 
 
@@ -41,10 +43,12 @@ def record(
     by: Member | Caregiver,
     intent: uuid.UUID,
     at: datetime,
+    together: Sequence[str] = (),
 ) -> Record:
     """Judge and append one record to a family's file.
 
     body: what the kind asks for (`training.standing.file` lists the keys), without the signature, which is added.
+    together: the intents of all records that one signature covers, where it covers several.
     Raises RefusedError, whose paths start inside the body, and writes nothing, when the rules refuse it.
     """
     lock_chain(family.public_id)
@@ -52,10 +56,11 @@ def record(
     if there is not None:
         return _same_deed(there, family)
     file = open_file(family)
-    whole = {**body, "signed": signed_by(by, kind=kind, at=at, family=family)}
+    signed = signed_by(by, kind=kind, at=at, family=family, body=body)
+    whole = {**body, "signed": {**signed, "together": list(together)} if len(together) > 1 else signed}
     checked = check(file, kind, whole, intent, at)
     made = append(organisation=family.organisation, chain=family.public_id, kind=kind, body=whole, intent=intent, at=at)
-    _project(family, made)
+    project(family, made)
     refresh(checked, head=made.digest)
     return made
 
@@ -71,7 +76,7 @@ def check(file: FamilyFile, kind: str, body: Mapping[str, Any], intent: uuid.UUI
 
     Raises RefusedError with paths inside the body.
     """
-    problems = list(_not_yet(file.family, kind, body, at))
+    problems = [*_not_yet(file.family, kind, body, at), *other_kinds.problems(file, kind, body, at)]
     checked = file.with_record(unsaved(file.family, kind, body, intent, at))
     try:
         _read = checked.whole_case
@@ -109,43 +114,6 @@ def _not_yet(family: Family, kind: str, body: Mapping[str, Any], at: datetime) -
         yield Problem("on", "lies ahead: it is not that day yet where the patient is")
     elif datetime.combine(day, clock, family.zone) > now:
         yield Problem("time", "lies ahead: it is not that late yet where the patient is")
-
-
-def _project(family: Family, made: Record) -> None:
-    if made.kind == "family":
-        _project_family(family, made.data)
-    elif made.kind == "caregiver":
-        _project_caregiver(family, made.data)
-
-
-def _project_family(family: Family, body: Mapping[str, Any]) -> None:
-    family.name = body["name"]
-    family.patient_name = body["patient"]["name"]
-    family.patient_called = body["patient"]["called"]
-    family.patient_born = _day(body["patient"]["born"])
-    family.time_zone = body["zone"]
-    family.save(update_fields=["name", "patient_name", "patient_called", "patient_born", "time_zone"])
-
-
-def _project_caregiver(family: Family, body: Mapping[str, Any]) -> None:
-    Caregiver.objects.update_or_create(
-        public_id=uuid.UUID(body["id"]),
-        family=family,
-        defaults={
-            "full_name": body["name"],
-            "called": body["called"],
-            "relation": body["relation"],
-            "born": _day(body["born"]),
-            "is_patient": body["is_patient"],
-            "from_day": _day(body["from"]),
-            "through": _day(body["through"]),
-            "sets": body["sets"],
-        },
-    )
-
-
-def _day(text: str | None) -> date | None:
-    return date.fromisoformat(text) if text else None
 
 
 def iso(day: date | None) -> str | None:
@@ -231,7 +199,9 @@ def write_caregiver(
 
 def body_of(draft: Draft) -> dict[str, Any]:
     """What signing this draft would write, but for the signature."""
-    return {"caregiver": draft.caregiver.case_id, **draft.data, "results": as_written(draft.data["results"])}
+    data = draft.data
+    second = {**data["second"], "results": as_written(data["second"]["results"])} if data["second"] else None
+    return {"caregiver": draft.caregiver.case_id, **data, "results": as_written(data["results"]), "second": second}
 
 
 @transaction.atomic
@@ -241,22 +211,54 @@ def sign_draft(*, draft: Draft, by: Member, shown: str, at: datetime) -> Record:
     shown: the digest of what stood on the screen. Raises DraftMovedError when the draft is another by now, and
     RefusedError when the rules refuse it. The same draft signed twice gives the same record.
     """
+    family = draft.caregiver.family
+    lock_chain(family.public_id)
     there = Record.objects.filter(intent=draft.intent).first()
     if there is not None:
-        return _same_deed(there, draft.caregiver.family)
-    current = Draft.objects.select_for_update().get(pk=draft.pk)
-    body = body_of(current)
+        return _same_deed(there, family)
+    return _sign(Draft.objects.select_for_update().get(pk=draft.pk), by=by, shown=shown, at=at)
+
+
+@transaction.atomic
+def sign_drafts(*, family: Family, shown: Mapping[uuid.UUID, str], by: Member, at: datetime) -> list[Record]:
+    """Turn the drafts of one sitting into signed records, one each, all or none; each signature lists them all.
+
+    shown: intents, each with the digest of what stood on the screen of that draft. Raises DraftMovedError when one of
+    them is another by now, is gone, or was signed otherwise; RefusedError when the rules refuse one. The same drafts
+    signed twice give the same records.
+    """
+    lock_chain(family.public_id)
+    there = list(Record.objects.of_chain(family.public_id).filter(intent__in=shown))
+    if len(there) == len(shown) and all(one.data["signed"]["id"] == by.observer_id for one in there):
+        return there
+    rows = Draft.objects.select_for_update(of=("self",)).select_related("caregiver__family__organisation")
+    drafts = list(rows.filter(author=by, caregiver__family=family, intent__in=shown))
+    if there or len(drafts) != len(shown):
+        raise DraftMovedError(family.public_id)
+    drafts.sort(key=signing_order)
+    together = [str(draft.intent) for draft in drafts]
+    return [_sign(draft, by=by, shown=shown[draft.intent], at=at, together=together) for draft in drafts]
+
+
+def signing_order(draft: Draft) -> tuple[str, str, str]:
+    """As they were seen: by day and time."""
+    return draft.data["on"], draft.data["time"], str(draft.intent)
+
+
+def _sign(draft: Draft, *, by: Member, shown: str, at: datetime, together: Sequence[str] = ()) -> Record:
+    body = body_of(draft)
     if shown_digest(body) != shown:
-        raise DraftMovedError(current.public_id)
+        raise DraftMovedError(draft.public_id)
     made = record(
         family=draft.caregiver.family,
         kind="demonstration",
         body={**body, "shown": shown},
         by=by,
-        intent=current.intent,
+        intent=draft.intent,
         at=at,
+        together=together,
     )
-    current.delete()
+    draft.delete()
     return made
 
 

@@ -43,6 +43,8 @@ CAREGIVER_KEYS: Mapping[str, tuple[str, ...]] = {
     "resolution": ("record", "take"),
     "override": ("record", "reason"),
 }  # fmt: skip
+# Kinds the rules do not read (`training.standing.other_kinds`): they are in the file and never in the case.
+OTHER_KINDS = frozenset({"event", "comment", "stay", "appointment"})
 
 
 class FamilyFile:
@@ -92,8 +94,11 @@ class FamilyFile:
             **{name: [] for name, _ in FAMILY_LISTS.values()},
         }
         people: dict[str, dict[str, Any]] = {}
+        unread = {str(r.intent) for r in self.records if r.kind in OTHER_KINDS}
         for record in (*self._staff_records_of_this_programme(), *self.records):
             body = record.data
+            if record.kind == "void" and body["record"] in unread:
+                continue  # a case in which nothing has this id would be refused
             dated = {"id": str(record.intent), "recorded_at": instant_text(record.recorded_at)}
             if record.kind in FAMILY_LISTS:
                 name, keys = FAMILY_LISTS[record.kind]

@@ -411,7 +411,7 @@ def signatures_missing(picture: FamilyOn, caregiver: Caregiver, skill: str) -> t
 def not_counted(picture: FamilyOn, caregiver: Caregiver, skill: str) -> tuple[Said, ...]:
     """The assessments since the last sign-off that did not count, newest first, in a caregiver's words."""
     why = reasons(picture.history, picture.day, picture.sweeps[caregiver.case_id], skill)
-    wanted = [r for r in why if r.code in _NOT_COUNTED and r.about.get("why", ("",))[0] != "practice"]
+    wanted = [r for r in why if r.code in _NOT_COUNTED and r.about.get("why") != "practice"]
     return tuple(picture.said(r, Register.CAREGIVER) for r in wanted)
 
 

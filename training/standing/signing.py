@@ -30,14 +30,31 @@ MEANINGS: Mapping[str, str] = {
     "family": "I opened or changed this file.",
     "caregiver": "I entered or changed this caregiver.",
     "qualification": "I state what this observer may assess.",
+    "event": "I entered this emergency as it was told or seen; it counts for nothing.",
+    "comment": "These are my own words.",
+    "stay": "I entered this in the log of the stay as it was.",
+    "appointment": "I planned, moved or cancelled this.",
+    "transcribed": "I typed this from paper that {saw} filled in; I did not necessarily watch it.",
+    "transcribed_own": "I watched this demonstration, recorded what I saw on paper, and typed it from there.",
 }
 
 
-def signed_by(who: Member | Caregiver, *, kind: str, at: datetime, family: Family | None = None) -> dict[str, Any]:
-    """The signature block of a record's body, in words that outlive the account."""
+def signed_by(
+    who: Member | Caregiver,
+    *,
+    kind: str,
+    at: datetime,
+    family: Family | None = None,
+    body: Mapping[str, Any] | None = None,
+) -> dict[str, Any]:
+    """The signature block of a record's body, in words that outlive the account.
+
+    body: what is signed; who types a paper signs something else than who watched.
+    """
     if isinstance(who, Member):
         zone = family.time_zone if family is not None else who.organisation.time_zone
-        name, role, meaning = who.signed_name, who.get_role_display(), MEANINGS[kind]
+        name, role = who.signed_name, who.get_role_display()
+        meaning = _meaning(kind, (body or {}).get("transcribed"), who)
     else:
         zone, name, role = who.family.time_zone, who.full_name, who.relation
         meaning = MEANINGS["own_signature" if kind == "signature" else kind]
@@ -49,6 +66,13 @@ def signed_by(who: Member | Caregiver, *, kind: str, at: datetime, family: Famil
         "zone": zone,
         "meaning": meaning,
     }
+
+
+def _meaning(kind: str, transcribed: Mapping[str, str] | None, who: Member) -> str:
+    if not transcribed:
+        return MEANINGS[kind]
+    is_own = transcribed["saw_id"] == who.observer_id
+    return MEANINGS["transcribed_own"] if is_own else MEANINGS["transcribed"].format(saw=transcribed["saw"])
 
 
 def shown_digest(body: Mapping[str, Any]) -> str:

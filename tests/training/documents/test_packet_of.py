@@ -127,7 +127,7 @@ def test_a_late_record_says_when_it_was_written(cast):
     north = cast.north
     put(north.educator, north.family, "item", TODAY, item="kit", on="2026-05-01")
 
-    assert made(north.family).signatures[-1].note == "Recorded on 14 May 2026."
+    assert made(north.family).signatures[-1].note == "Of 1 May 2026, recorded 14 May 2026."
 
 
 def test_a_past_day_leaves_out_what_came_later(story):  # noqa: F811

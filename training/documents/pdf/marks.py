@@ -65,6 +65,8 @@ MARKS = {
     "ready": _verdict(_box(9, 4, 7.5, 26), _box(25.5, 4, 7.5, 26)),
     "ready_by_exception": _verdict(_box(9, 4, 7.5, 26), _box(22.5, 4, 7.5, 26), Stroke(((31, 10), (39.5, 30.5)), 2.6)),
     "not_ready": _verdict(_box(9, 4, 7.5, 26), MISSING_POST),
+    "box": _standing(Stroke(((3, 3), (17, 3), (17, 17), (3, 17), (3, 3)), 1.2)),  # to be crossed by hand
+    "critical": _standing(_box(4.5, 2, 3, 16), _box(11, 2, 3, 16)),  # the double rule that closes an account
 }
 
 

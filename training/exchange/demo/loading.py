@@ -16,6 +16,7 @@ from competency.fields import RefusedError
 from training.exchange.demo.days import born, day_of
 from training.exchange.demo.people import FIXTURES, Home, intent, make_home, organisations
 from training.exchange.demo.story import Story
+from training.exchange.demo.together import together
 from training.people.models import Caregiver, Family, User
 from training.standing import deeds
 from training.standing.file import rules_of
@@ -72,7 +73,7 @@ def _write(sheet: FamilySheet, home: Home, hashed: str, now: datetime) -> Family
     }
     rules = rules_of(home.programme.pk, home.programme.version)
     story = Story(sheet.about, home, rules, family, people, today)
-    for number, deed in enumerate(story.deeds()):
+    for number, deed in enumerate(sorted([*story.deeds(), *together(story)], key=lambda deed: deed.at)):
         try:
             deeds.record(
                 family=family,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -27,15 +27,15 @@ _NEXT_FIRST = (Standing.HELD, Standing.LAPSED, Standing.IN_TRAINING, Standing.WI
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Post:
-    """One skill as its caregiver reads it. needs: what is still to be shown; why: what else it waits for; first: the
-    skills that come before it.
+    """One skill as its caregiver reads it. needs: what is still to be shown; why: what else it waits for; first: what
+    has to be done, or shown again, before it.
     """
 
     cell: Cell
     needs: tuple[str, ...]
     why: tuple[str, ...]
     asks_own_yes: bool = False
-    first: str = ""
+    first: tuple[str, ...] = ()
 
     @property
     def shade(self) -> str:
@@ -101,8 +101,17 @@ class OwnPage:
             needs=_unmet(cell.plain, _TO_SHOW - _AGAIN if is_new else _TO_SHOW),
             why=said,
             asks_own_yes="caregiver" in missing,
-            first=_and([self.picture.words.skill(code).plain for code in cell.gate]),
+            first=tuple(self._first(cell)),
         )
+
+    def _first(self, cell: Cell) -> Iterator[str]:
+        """Which skills it waits for: those still to be done, and those that were shown too long ago."""
+        done = {c.skill.code for c in self.picture.cells_of(self.caregiver) if c.standing is Standing.SIGNED_OFF}
+        names = self.picture.words.skill
+        if undone := [names(code).plain for code in cell.gate if code not in done]:
+            yield _("Opens when this is done: %(first)s.") % {"first": _and(undone)}
+        if too_long_ago := [names(code).plain for code in cell.gate if code in done]:
+            yield _("Opens when this is shown again: %(first)s.") % {"first": _and(too_long_ago)}
 
     def _where(self, wanted: Callable[[Post], bool]) -> list[Post]:
         return [post for post in self.posts if wanted(post)]

@@ -18,6 +18,7 @@ from django.views.generic import FormView, TemplateView
 
 from competency.fields import RefusedError
 from training.pages.caregiver.pages import OwnPage
+from training.pages.caregiver.written import OwnWritten
 from training.pages.forms import SignedForm
 from training.people.models import Caregiver, User
 from training.records.models import Record
@@ -86,7 +87,8 @@ class OwnFamily(OwnView, TemplateView):
     template_name = "caregiver/mine.html"
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(page=OwnPage(self.picture, self.caregiver), **kwargs)
+        own = OwnWritten(self.picture, self.caregiver)
+        return super().get_context_data(page=OwnPage(self.picture, self.caregiver), own=own, **kwargs)
 
 
 class OwnYes(OwnView, FormView):

@@ -11,8 +11,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from competency.scoring import Outcome
+from training.documents.other_words import from_paper
 from training.documents.record_words import Entry, RecordWords
 from training.pages.family.attempts import attempt, steps
+from training.pages.family.record_acts import next_acts
 from training.pages.family.views import rights
 from training.pages.views import FamilyView
 from training.people.access import Right
@@ -69,6 +71,9 @@ class RecordPage(RecordsView):
             "lines": self.words.lines(self.record),
             "about": self.words.by_intent.get(str(self.record.data.get("record", ""))),
             "mentions": self.mentions(),
+            "comments": [self.words.entry(r) for r in self.words.comments(self.record)],
+            "transcribed": self.transcribed(),
+            "next": next_acts(self.record, entry, self.file, rights(self)),
             "person": self.person(),
             "may": rights(self),
             "may_void": entry.voided is None and self.may_void(),
@@ -81,6 +86,11 @@ class RecordPage(RecordsView):
         """Later records about this one: resolutions, overrides, its void."""
         wanted = str(self.record.intent)
         return [self.words.entry(r) for r in self.picture.records if r.data.get("record") == wanted]
+
+    def transcribed(self) -> str:
+        """Who saw and who typed what came from paper; nothing for what did not."""
+        found = self.record.data.get("transcribed")
+        return from_paper(found) if found else ""
 
     def may_void(self) -> bool:
         """Whoever signed a record voids it while they may still write, or who decides; some kinds nobody does."""

@@ -12,6 +12,7 @@ from training.documents.record_words import RecordWords, exceptions_of, how_many
 from training.pages.board.overview import Overview
 from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
+from training.pages.family.together import together
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
 from training.standing.file import words_in
@@ -83,6 +84,7 @@ class FamilyPage(FamilyView):
             "rows": grid.rows(picture),
             "pictures": bands.pictures(picture),
             "gates": ahead.gates(picture),
+            "together": together(words),
             "entries": entries[:LAST_ENTRIES],
             "count": len(picture.records),
         }

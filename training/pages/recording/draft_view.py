@@ -9,18 +9,19 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils.formats import date_format
-from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 
+from competency.records import Take
 from training.pages.recording import words
+from training.pages.recording.addresses import draft_address, to
+from training.pages.recording.judged import JudgedDraft, second_member
 from training.pages.recording.last_time import LastTime, last_time
 from training.pages.views import MemberView
 from training.people.access import Right
 from training.people.models import Family, Member
 from training.records.models import Record
-from training.standing.drafts import Attempt, Row
+from training.standing.drafts import Attempt, NoSecondError
 from training.standing.file import FamilyFile, open_file
 from training.standing.models import Draft
 from training.standing.questions import FamilyOn
@@ -46,34 +47,14 @@ def to_record(request: HttpRequest, record: Record) -> HttpResponse:
     return redirect("record", family=record.chain, number=record.number)
 
 
-def draft_address(draft: Draft, attempt: Attempt) -> str:
-    """Where the draft goes on: the first question without an answer, or the outcome."""
-    row = next_row(attempt)
-    if row is None:
-        return reverse("draft", kwargs={"draft": draft.public_id})
-    if row in attempt.rest:
-        return reverse("draft-rest", kwargs={"draft": draft.public_id})
-    return row_address(draft, attempt, row)
-
-
-def next_row(attempt: Attempt) -> Row | None:
-    """The first step without a result, in the order they are asked: one by one, then the list."""
-    return next((row for row in (*attempt.screens, *attempt.rest) if row.result is None), None)
-
-
-def row_address(draft: Draft, attempt: Attempt, row: Row) -> str:
-    """Where one step is asked."""
-    codes = [r.step.code for r in attempt.screens]
-    whole = {"draft": draft.public_id}
-    if row.step.code in codes:
-        return reverse("draft-step", kwargs={**whole, "place": codes.index(row.step.code) + 1})
-    return f"{reverse('draft-rest', kwargs=whole)}?{urlencode({'step': row.step.code})}"
-
-
 class DraftView(MemberView):
-    """A page about one draft, which belongs to its author alone. A signed one leads to its record."""
+    """A page about one draft, which belongs to its author alone. A signed one leads to its record.
+
+    whose: of the two observers, whose results the page is about.
+    """
 
     right = Right.RECORD
+    whose = Take.LEAD
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         try:
@@ -83,6 +64,8 @@ class DraftView(MemberView):
                 return to_record(request, self.record_or_404())
         except SignedAlreadyError as signed:
             return to_record(request, signed.record)
+        except NoSecondError:
+            return redirect(to(self.draft, "draft-second"))
 
     def record_or_404(self) -> Record:
         record = signed_already(self.kwargs["draft"], self.member)
@@ -114,15 +97,31 @@ class DraftView(MemberView):
         return FamilyOn(self.file, self.family.today(self.now))
 
     @property
-    def attempt(self) -> Attempt:
+    def judged(self) -> JudgedDraft:
+        return JudgedDraft(self.draft, self.file, self.picture, self.now)
+
+    @property
+    def lead_attempt(self) -> Attempt:
         return Attempt(self.picture.history, self.file.words, self.draft, self.now)
+
+    @property
+    def attempt(self) -> Attempt:
+        """The attempt as the observer saw it whose results the page is about. Raises NoSecondError."""
+        attempt = self.lead_attempt if self.whose is Take.LEAD else self.lead_attempt.second
+        if attempt is None:
+            raise NoSecondError
+        return attempt
 
     @cached_property
     def last(self) -> LastTime | None:
         return last_time(self.picture, self.draft.caregiver, self.draft.data["skill"])
 
     def go_on(self) -> HttpResponse:
-        return redirect(draft_address(self.draft, self.attempt))
+        return redirect(draft_address(self.draft, self.lead_attempt))
+
+    def beginning(self) -> str:
+        """What lies before the first question of this pass."""
+        return to(self.draft, "draft" if self.whose is Take.LEAD else "draft-second")
 
     def kept_at(self) -> str:
         """When the draft last changed, where the family lives; with its day, unless that is today."""
@@ -132,6 +131,7 @@ class DraftView(MemberView):
 
     def page(self, template: str, **page: Any) -> HttpResponse:
         data = self.draft.data
+        second = second_member(self.draft)
         about = {
             "draft": self.draft,
             "family": self.family,
@@ -140,5 +140,16 @@ class DraftView(MemberView):
             "purpose": words.PURPOSES[data["purpose"]],
             "is_assessment": data["purpose"] == "assessment",
             "kept_at": self.kept_at(),
+            "second": second,
+            "answering": self.answering(second),
+            "is_seconds": self.whose is Take.SECOND,
         }
         return render(self.request, f"recording/{template}.html", {**about, **page})
+
+    def answering(self, second: Member | None) -> str:
+        """Whose results the page takes, where two observers give theirs."""
+        if second is None:
+            return ""
+        if self.whose is Take.SECOND:
+            return _("Results of %(name)s, second observer") % {"name": second.signed_name}
+        return _("Results of %(name)s, lead observer") % {"name": self.member.signed_name}

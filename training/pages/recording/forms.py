@@ -13,6 +13,7 @@ from competency.records import Result
 from training.pages.forms import DeedForm, SignedForm
 from training.pages.recording import words
 from training.people.models import Caregiver, Member
+from training.standing import drafts
 from training.standing.drafts import NoNumberError, Row, number_typed, observes_themself
 from training.standing.file import FamilyFile
 from training.standing.questions import FamilyOn, written
@@ -43,6 +44,7 @@ class StartForm(DeedForm):
     began = forms.DateField(
         label=gettext_lazy("First day, for a stay over several days (optional)"), required=False, widget=DayInput
     )
+    second = forms.ChoiceField(label=gettext_lazy("Somebody else watches too (optional)"), required=False)
 
     def __init__(
         self, *args: Any, file: FamilyFile, caregiver: Caregiver, skill: str, by: Member, now: datetime, **kwargs: Any
@@ -53,6 +55,8 @@ class StartForm(DeedForm):
         self.skill = skill
         self.by = by
         self.local = now.astimezone(file.family.zone)
+        self.others = {m.observer_id: m for m in drafts.may_watch_too(by, caregiver, self.local.date())}
+        self.fields["second"].choices = [("", _("nobody")), *((code, m.signed_name) for code, m in self.others.items())]
         self.edition: int | None = None
         self.warnings: list[str] = []
 
@@ -176,8 +180,19 @@ class StepForm(forms.Form):
         return data
 
 
+class StopForm(forms.Form):
+    """Who stopped an attempt, and a line why; for whose sake is a button each."""
+
+    stopped_by = forms.ChoiceField(label=gettext_lazy("Who stopped it"), required=False)
+    why = forms.CharField(label=gettext_lazy("What happened (optional)"), max_length=300, required=False)
+
+    def __init__(self, *args: Any, by: list[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["stopped_by"].choices = by
+
+
 class WordsForm(forms.Form):
-    """What to look at together before the next time, and a note."""
+    """What is kept besides the results: the line for next time, who stopped it, teach-back, interpreter, a note."""
 
     reteach_line = forms.CharField(
         label=gettext_lazy("Agreed for next time"),
@@ -187,19 +202,55 @@ class WordsForm(forms.Form):
         error_messages={"required": gettext_lazy("Write one line: what you look at together before the next time.")},
     )
     reteach_on = forms.DateField(label=gettext_lazy("Shown again on (optional)"), required=False, widget=DayInput)
+    stopped_by = forms.ChoiceField(label=gettext_lazy("Who stopped it"))
+    why = forms.CharField(label=gettext_lazy("What happened (optional)"), max_length=300, required=False)
+    feels = forms.ChoiceField(choices=[*words.FEELS.items()], required=False, widget=forms.RadioSelect)
+    teach_back = forms.CharField(
+        label=gettext_lazy("Teach-back, in their own words (optional)"),
+        max_length=1000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    interpreter = forms.ChoiceField(
+        label=gettext_lazy("Interpreter (optional)"),
+        required=False,
+        choices=[("", gettext_lazy("not stated")), *words.INTERPRETERS.items()],
+    )
+    language = forms.CharField(
+        label=gettext_lazy("Language"),
+        max_length=60,
+        required=False,
+        error_messages={"required": gettext_lazy("Write the language it was interpreted into.")},
+    )
     note = forms.CharField(
         label=gettext_lazy("Note (optional)"), max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 2})
     )
 
-    def __init__(self, *args: Any, day: date, is_asked: bool, is_due: bool, **kwargs: Any) -> None:
-        """is_asked: something went wrong; is_due: so wrong that a line has to be agreed."""
+    def __init__(
+        self, *args: Any, day: date, is_asked: bool, is_due: bool, stopped_by: list[tuple[str, str]], **kwargs: Any
+    ) -> None:
+        """is_asked: something went wrong; is_due: so wrong that a line has to be agreed.
+
+        stopped_by: who can have stopped it; empty where nobody did.
+        """
         super().__init__(*args, **kwargs)
         self.day = day
         self.fields["reteach_line"].required = is_due
+        self.fields["stopped_by"].choices = stopped_by
+        self.fields["interpreter"].help_text = words.FAMILY_INTERPRETER
         if not is_due:
             self.fields["reteach_line"].label = _("Agreed for next time (optional)")
         if not is_asked:
             del self.fields["reteach_line"], self.fields["reteach_on"]
+        if not stopped_by:
+            del self.fields["stopped_by"], self.fields["why"]
+
+    @property
+    def has_more_to_see(self) -> bool:
+        """Whether one of the fields that are folded away holds something, or is refused."""
+        return any(
+            self[name].value() or self[name].errors for name in ("teach_back", "interpreter", "language", "note")
+        )
 
     def clean_reteach_on(self) -> date | None:
         on = self.cleaned_data["reteach_on"]
@@ -213,6 +264,10 @@ class WordsForm(forms.Form):
         data = super().clean() or {}
         if data.get("reteach_on") and not data.get("reteach_line") and "reteach_line" not in self.errors:
             self.add_error("reteach_line", self.fields["reteach_line"].error_messages["required"])
+        if data.get("interpreter") not in (None, "", "none_needed") and not data.get("language"):
+            self.add_error("language", self.fields["language"].error_messages["required"])
+        if data.get("interpreter") in ("", "none_needed"):
+            data["language"] = ""
         return data
 
 

@@ -16,7 +16,8 @@ from django.utils.translation import gettext as _
 
 from competency.programme import Edition, Evidence
 from training.pages.recording import words
-from training.pages.recording.draft_view import draft_address, signed_already, to_record
+from training.pages.recording.addresses import draft_address
+from training.pages.recording.draft_view import signed_already, to_record
 from training.pages.recording.forms import StartForm
 from training.pages.recording.last_time import last_time
 from training.pages.views import FamilyView
@@ -93,6 +94,7 @@ class Start(FamilyView):
             skill=self.skill,
             edition=form.edition or 0,
             observer=self.member,
+            second=form.others.get(form.cleaned_data["second"]),
         )
 
     @cached_property

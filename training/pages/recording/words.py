@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from competency.programme import Measure, Mode, Place, Role, Setting
-from competency.reasons import Reason, gate_reasons
+from competency.reasons import became, gate_reasons
 from competency.standing import Standing
 from competency.sweep import Judged
 from competency.words import Register
 from training.pages.templatetags.register import STANDING_WORDS, VERDICT_WORDS
 from training.people.models import Caregiver
 from training.standing.drafts import value_text
+from training.standing.models import Draft
 from training.standing.previews import Preview
 from training.standing.questions import Cell, FamilyOn, written
 
@@ -32,6 +35,25 @@ PLACES = {
     Place.SCHOOL.value: gettext_lazy("at school"),
     Place.OUT.value: gettext_lazy("out of the house"),
 }
+STOPPED_BY = {
+    "observer": gettext_lazy("the observer"),
+    "second": gettext_lazy("the second observer"),
+    "caregiver": gettext_lazy("the caregiver"),
+    "patient": gettext_lazy("the patient"),
+    "other": gettext_lazy("somebody else"),
+}
+INTERPRETERS = {
+    "none_needed": gettext_lazy("none needed"),
+    "in_person": gettext_lazy("in person"),
+    "video": gettext_lazy("by video"),
+    "phone": gettext_lazy("by phone"),
+    "family_member": gettext_lazy("a family member"),
+}
+FAMILY_INTERPRETER = gettext_lazy(
+    "A family member is not relied on for what has to be understood: repeat it with a qualified interpreter, as the "
+    "organisation’s policy says."
+)
+FEELS = {"ready": gettext_lazy("I feel ready"), "not_yet": gettext_lazy("Not yet")}
 PURPOSES = {"assessment": gettext_lazy("assessment"), "practice": gettext_lazy("practice")}
 
 
@@ -71,11 +93,8 @@ def stands_in_the_way(cell: Cell) -> list[str]:
 
 def kept_out(picture: FamilyOn, judged: Judged) -> list[str]:
     """Why an attempt moves nothing, one sentence a cause."""
-    about = {"on": judged.attempt.on, "record": judged.attempt.id, "gate": judged.gate}
-    return [
-        picture.said(Reason("did_not_count", False, {**about, "why": (cause,)}), Register.CLINICIAN).text
-        for cause in judged.kept_out
-    ]
+    found = became(picture.history, judged, counts=judged.full)
+    return [picture.said(r, Register.CLINICIAN).text for r in found if r.code == "did_not_count"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,3 +178,42 @@ def _standing(standing: Standing | None) -> str:
 def _lower(word: object) -> str:
     text = str(word)
     return text[:1].lower() + text[1:]
+
+
+# Around the attempt ---------------------------------------------------------------------------------------
+
+
+def who_may_stop(draft: Draft) -> list[tuple[str, str]]:
+    """Who can have stopped this attempt."""
+    called = {"caregiver": draft.caregiver.called, "patient": draft.caregiver.family.patient_called}
+    left_out = {"second"} if not draft.data["second"] else set()
+    if draft.caregiver.is_patient:
+        left_out.add("patient")
+    return [(code, called.get(code, str(word))) for code, word in STOPPED_BY.items() if code not in left_out]
+
+
+def said_around(data: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """What is kept besides the results, a label and a text each, as it will stand in the record."""
+    return [(label, text) for label, text in _said_around(data) if text]
+
+
+def _said_around(data: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    stop, reteach = data.get("stop"), data.get("reteach")
+    if data["stopped"] and stop:
+        yield _("Stopped by"), str(STOPPED_BY[stop["by"]])
+        yield _("Why it was stopped"), stop["why"]
+    if reteach:
+        agreed = _("“%(line)s”") % reteach
+        if reteach["on"]:
+            day = {"day": written(date.fromisoformat(reteach["on"]))}
+            agreed = f"{agreed} {_('To be shown again on %(day)s.') % day}"
+        yield _("Agreed for next time"), agreed
+    yield _("Teach-back"), data.get("teach_back", "")
+    interpreter = data.get("interpreter")
+    if interpreter:
+        parts = (str(INTERPRETERS[interpreter["kind"]]), interpreter["language"])
+        yield _("Interpreter"), ", ".join(part for part in parts if part)
+        yield _("Caution"), str(FAMILY_INTERPRETER) if interpreter["kind"] == "family_member" else ""
+    if data.get("feels"):
+        yield _("The caregiver says"), _("“%(words)s” (kept, counts for nothing)") % {"words": FEELS[data["feels"]]}
+    yield _("Note"), data.get("note", "")

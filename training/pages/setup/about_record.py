@@ -11,11 +11,11 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
-from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from competency.scoring import Outcome
+from training.documents.record_labels import KINDS
 from training.pages.setup.deed import VOIDABLE, DeedView
 from training.pages.setup.effects import Effects, effects_of
 from training.pages.setup.fields import DayField, EntryForm, words_field
@@ -27,22 +27,6 @@ from training.standing.file import CAREGIVER_KEYS, unsaved
 from training.standing.questions import FamilyOn, written
 
 LIFTED = frozenset({"edition", "authorisation", "gate"})  # what an override lifts
-
-KINDS: dict[str, Promise] = {
-    "demonstration": gettext_lazy("Demonstration"),
-    "certificate": gettext_lazy("Card"),
-    "accepted": gettext_lazy("Sign-off taken over"),
-    "signature": gettext_lazy("Signature"),
-    "hold": gettext_lazy("Hold"),
-    "recheck": gettext_lazy("Recheck"),
-    "withdrawal": gettext_lazy("Withdrawal"),
-    "resolution": gettext_lazy("Resolution"),
-    "override": gettext_lazy("Override"),
-    "care_plan": gettext_lazy("Care plan entry"),
-    "authorisation": gettext_lazy("Authorisation"),
-    "item": gettext_lazy("Item"),
-    "exception": gettext_lazy("Exception"),
-}
 
 
 class RecordView(DeedView):

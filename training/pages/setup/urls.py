@@ -1,6 +1,18 @@
 from django.urls import path
 
-from training.pages.setup import about_record, care_plan, decisions, entries, family, members, people, qualifying
+from training.pages.setup import (
+    about_record,
+    appointments,
+    care_plan,
+    decisions,
+    entries,
+    events,
+    family,
+    members,
+    people,
+    qualifying,
+    stays,
+)
 
 urlpatterns = [
     path("families/new/", family.NewFamily.as_view(), name="family-new"),
@@ -27,6 +39,25 @@ urlpatterns = [
         "families/<uuid:family>/records/<int:number>/override-new/",
         about_record.OverrideRecord.as_view(),
         name="override-new",
+    ),
+    path("families/<uuid:family>/event-new/", events.NewEvent.as_view(), name="event-new"),
+    path("families/<uuid:family>/records/<int:number>/debrief-new/", events.NewDebrief.as_view(), name="debrief-new"),
+    path("families/<uuid:family>/stays/", stays.Stays.as_view(), name="stays"),
+    path("families/<uuid:family>/stays/new/", stays.StartStay.as_view(), name="stay-new"),
+    path("families/<uuid:family>/stays/<int:number>/", stays.StayPage.as_view(), name="stay"),
+    path("families/<uuid:family>/stays/<int:number>/duty/", stays.NewDuty.as_view(), name="stay-duty"),
+    path("families/<uuid:family>/stays/<int:number>/stepped-in/", stays.NewIntervention.as_view(), name="stay-help"),
+    path("families/<uuid:family>/stays/<int:number>/end/", stays.EndStay.as_view(), name="stay-end"),
+    path("families/<uuid:family>/appointment-new/", appointments.NewAppointment.as_view(), name="appointment-new"),
+    path(
+        "families/<uuid:family>/appointments/<int:number>/move/",
+        appointments.MoveAppointment.as_view(),
+        name="appointment-move",
+    ),
+    path(
+        "families/<uuid:family>/appointments/<int:number>/cancel/",
+        appointments.CancelAppointment.as_view(),
+        name="appointment-cancel",
     ),
     path("members/", members.Members.as_view(), name="members"),
     path("members/new/", members.NewMember.as_view(), name="member-new"),

@@ -6,9 +6,14 @@ import uuid
 
 import pytest
 
+from tests.training.kept import keep, start_body
 from tests.training.pages.family.conftest import of
 
 ROLES = ("educator", "supervisor", "administrator", "auditor")
+
+
+def stay_of(home):
+    return keep(home.educator, home.family, "stay", **start_body())
 
 
 def addresses(home):
@@ -18,12 +23,14 @@ def addresses(home):
         "skill": of(family, "skill", caregiver=mother.public_id, skill="suction"),
         "records": of(family, "records"),
         "record": of(family, "record", number=1),
+        "stays": of(family, "stays"),
+        "stay": of(family, "stay", number=stay_of(home).number),
         "packet": of(family, "packet"),
         "families": "/families/",
     }
 
 
-PAGES = ("family", "skill", "records", "record", "packet", "families")
+PAGES = ("family", "skill", "records", "record", "stays", "stay", "packet", "families")
 
 
 @pytest.mark.parametrize("page", PAGES)

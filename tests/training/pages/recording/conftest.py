@@ -61,6 +61,18 @@ class Bedside:
             self.step(place, "independent", **more)
         self.client.post(self.url("draft-rest"), {"all": "alone"})
 
+    def name_second(self, who: Any) -> Any:
+        observer = who if isinstance(who, str) else who.observer_id
+        return self.client.post(self.url("draft-second"), {"observer": observer})
+
+    def second_all_alone(self, who: Any, **changes: dict[str, str]) -> None:
+        """Somebody else saw suctioning too, every step alone but for ``changes`` of a step that is asked by itself."""
+        self.name_second(who)
+        for place, alone in ((1, {"result": "independent"}), (2, {"result": "independent", "value": "8"})):
+            sent = changes.get(f"step_{place}", alone)
+            self.client.post(self.url("draft-second-step", place=place), sent)
+        self.client.post(self.url("draft-second-rest"), {"all": "alone"})
+
     def shown(self) -> str:
         return self.client.get(self.url("draft-sign")).context["shown"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from training.pages.recording.urls import urlpatterns
 from training.people.models import Member
 from training.standing.models import Draft
 
@@ -14,10 +15,20 @@ PAGES = {
     "draft": (302, 404, 404, 403, 403, 404, 200),
     "draft-step": (302, 404, 404, 403, 403, 404, 200),
     "draft-rest": (302, 404, 404, 403, 403, 404, 200),
+    "draft-second": (302, 404, 404, 403, 403, 404, 200),
+    "draft-second-step": (302, 404, 404, 403, 403, 404, 302),
+    "draft-second-rest": (302, 404, 404, 403, 403, 404, 302),
     "draft-stop": (302, 404, 404, 403, 403, 404, 200),
     "draft-sign": (302, 404, 404, 403, 403, 404, 302),
     "draft-discard": (302, 404, 404, 403, 403, 404, 200),
+    "drafts-sign": (302, 404, 404, 403, 403, 200, 200),
 }
+
+
+def test_every_page_of_a_draft_has_a_row():
+    named = {pattern.name for pattern in urlpatterns}
+
+    assert {name for name in named if name and name.startswith(("start", "draft"))} == PAGES.keys()
 
 
 def person(name, cast):
@@ -29,7 +40,9 @@ def person(name, cast):
 def address(page, bedside):
     if page == "start":
         return bedside.start_url()
-    return bedside.url(page, **({"place": 1} if page == "draft-step" else {}))
+    if page == "drafts-sign":
+        return reverse(page, kwargs={"family": bedside.home.family.public_id})
+    return bedside.url(page, **({"place": 1} if page.endswith("-step") else {}))
 
 
 @pytest.mark.parametrize("page", PAGES)
@@ -43,13 +56,15 @@ def test_a_page_lets_in_the_right_people(bedside, cast, page, name):
     assert bedside.client.get(address(page, bedside)).status_code == PAGES[page][PEOPLE.index(name)]
 
 
-@pytest.mark.parametrize("page", [page for page in PAGES if page != "start"])
+@pytest.mark.parametrize("page", [page for page in PAGES if page not in ("start", "drafts-sign")])
 def test_nobody_else_posts_to_a_draft(bedside, cast, page):
     bedside.start()
     kept = Draft.objects.get().data
     url = address(page, bedside)
     bedside.client.force_login(cast.north.supervisor.user)
-    answer = bedside.client.post(url, {"result": "omitted", "all": "alone", "whose": "patient", "sign": "yes"})
+    answer = bedside.client.post(
+        url, {"result": "omitted", "all": "alone", "whose": "patient", "observer": "nobody", "sign": "yes"}
+    )
 
     assert (answer.status_code, Draft.objects.get().data) == (404, kept)
 

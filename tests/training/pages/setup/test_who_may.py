@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 
 from tests.cast import NOW, TODAY, demonstration, show, write
+from tests.training.kept import appointment_body, event_body, keep, start_body
 from tests.training.pages.setup.acts import count, errors, last, of, send
 from training.people.models import Member
 
@@ -29,15 +30,34 @@ PAGES = {
     "recheck-new": DECIDE,
     "withdrawal-new": DECIDE,
     "accepted-new": DECIDE,
+    "event-new": RECORD,
+    "debrief-new": RECORD,
+    "stay-new": RECORD,
+    "stay-duty": RECORD,
+    "stay-help": RECORD,
+    "stay-end": RECORD,
+    "appointment-new": RECORD,
+    "appointment-move": RECORD,
+    "appointment-cancel": RECORD,
     "void-new": (200, 200, 403, 403),  # the educator's own record
     "resolution-new": DECIDE,
     "override-new": DECIDE,
 }
 
 
+NUMBERED = ("debrief-new", "stay-duty", "stay-help", "stay-end", "appointment-move", "appointment-cancel",
+            "void-new", "resolution-new", "override-new")  # fmt: skip
+
+
 def make_record(home, page):
     """The record a page is about, signed by the educator."""
     day = TODAY - timedelta(days=3)
+    if page == "debrief-new":
+        return keep(home.educator, home.family, "event", **event_body(home.mother))
+    if page.startswith("stay-"):
+        return keep(home.educator, home.family, "stay", **start_body())
+    if page.startswith("appointment-"):
+        return keep(home.educator, home.family, "appointment", **appointment_body(home.mother))
     if page == "resolution-new":
         second = {"observer": home.supervisor.observer_id, "results": {"s01": "independent", "s02": "omitted"}}
         return show(home, home.mother, "hands", day, second=second)
@@ -50,7 +70,7 @@ def address(home, page):
     more = {}
     if page == "caregiver-edit":
         more = {"caregiver": home.mother.public_id}
-    elif page in ("void-new", "resolution-new", "override-new"):
+    elif page in NUMBERED:
         more = {"number": make_record(home, page).number}
     return of(home.family, page, **more)
 

@@ -1,0 +1,1 @@
+"""Backups: one file with a manifest and the whole database, and the way back."""
