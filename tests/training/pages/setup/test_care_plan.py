@@ -66,7 +66,7 @@ def test_the_page_says_the_change_in_words(cast, educator):
     text = look(educator, cast.north).content.decode()
 
     assert "What this entry changes" in text
-    assert "To be shown again since 14 May 2026: tube, inner diameter changed." in text
+    assert "To be shown again since 14 May 2026: Tube, inner diameter changed." in text
 
 
 def test_an_entry_that_changes_no_standing_says_so(cast, educator):
