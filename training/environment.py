@@ -10,8 +10,8 @@ from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
-# How long a writer waits for the one before it on SQLite. There is no queue: who waits asks again, ten times a second,
-# and may come late by bad luck. With 32 people signing at once each turn takes some tenths of a second.
+# How long a writer waits on SQLite for those before it. With 32 people signing at once each turn takes some tenths of a
+# second on a small machine, so who comes last waits about ten.
 SECONDS_TO_WAIT = 60
 
 

@@ -51,6 +51,7 @@ def _serve() -> None:
 
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     signal.alarm(SECONDS)
+    os.environ["PGAPPNAME"] = f"serving {os.getpid()}"  # so that its connections are known
     connection_created.connect(watch)
     from training.wsgi import application  # looks whether the triggers are there
 

@@ -10,7 +10,7 @@ import pytest
 
 from tests.failures.conftest import Ward, ready_to_sign
 from tests.failures.site import Answer, UnansweredError, sign_path
-from tests.failures.whole import broken, ruins, stale
+from tests.failures.whole import broken, ruins, stale, wait_for_end
 from training.records.models import Record
 
 FAMILY_FULL = 40  # a family's file grows by one record each time; then the next family begins
@@ -75,6 +75,7 @@ class Killings:
             if killer:
                 killer.join()
             doomed.kill()
+            wait_for_end(doomed.pid)
 
 
 @pytest.fixture

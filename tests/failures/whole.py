@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 import uuid
 
 from django.db import connection
@@ -17,6 +18,20 @@ from training.standing.models import CachedStanding, CachedVerdict, CacheState, 
 
 SPANS = ("family_id", "caregiver_id", "skill", "standing", "start", "through")
 VERDICTS = ("family_id", "verdict", "start", "through")
+
+
+def wait_for_end(pid: int) -> None:
+    """PostgreSQL goes on with what it was told for a moment after a client was killed; SQLite was the client."""
+    until = time.monotonic() + 60
+    while connection.vendor == "postgresql" and _is_connected(pid):
+        assert time.monotonic() < until, "the killed process is still connected"
+        time.sleep(0.002)
+
+
+def _is_connected(pid: int) -> bool:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1 FROM pg_stat_activity WHERE application_name = %s", [f"serving {pid}"])
+        return cursor.fetchone() is not None
 
 
 def broken(family: Family, draft: uuid.UUID, *, acknowledged: bool | None) -> list[str]:

@@ -143,6 +143,7 @@ KEPT_OUT = {
     "edition": gettext_lazy("Does not count: on an edition no longer accepted."),
     "authorisation": gettext_lazy("Does not count: no authorisation that day."),
     "gate": gettext_lazy("Does not count toward a full sign-off: the gate was closed (%(gate)s)."),
+    "no_edition": gettext_lazy("Does not count toward a full sign-off: no edition was in force when it began."),
 }
 FOLLOWED = {
     "signed_off": gettext_lazy("It completed the sign-off."),

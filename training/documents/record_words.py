@@ -308,7 +308,8 @@ class RecordWords:
     def followed(self, judged: Judged) -> list[str]:
         """Whether an attempt counted, why not, and what it brought about."""
         gate = ", ".join(self.words.skill(s).title for s in judged.gate)
-        said = [str(KEPT_OUT[code]) % {"gate": gate} for code in judged.kept_out if not judged.full]
+        kept_out = ["no_edition" if code == "gate" and not gate else code for code in judged.kept_out]
+        said = [str(KEPT_OUT[code]) % {"gate": gate} for code in kept_out if not judged.full]
         if not judged.kept_out and judged.outcome.value in MOVES_NOTHING:
             said.append(str(MOVES_NOTHING[judged.outcome.value]))
         if judged.full:

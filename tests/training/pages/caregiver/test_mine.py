@@ -253,7 +253,9 @@ def test_a_changed_tube_asks_to_show_it_again(north, mother):
     sign_off_suction(north, north.mother)
     plan(north, north.family, TODAY, {"suction": True, "cuff": "none", "tube_id_mm": 6})
 
-    assert "please show us again Something changed: how wide the tube is. Please show us this again." in text(mother, north.mother)
+    assert "please show us again Something changed: how wide the tube is. Please show us this again." in text(
+        mother, north.mother
+    )
 
 
 def test_a_changed_tube_asks_nothing_again_of_who_never_showed_it(north, mother):

@@ -200,11 +200,19 @@ class World:
         return [picture.said(r, register).text for r in found if variant(r) == row.kind]
 
     def why(self, row: Row) -> list[str]:
-        """What stands under "Why" on the skill's page, as the educator sees it."""
+        """What stands under "Why" on the skill's page."""
+        listed = self.skill(row).split('<ul class="f-why">')[1].split("</ul>")[0]
+        return [squeezed(item) for item in re.findall(r"<span>(.*?)</span>", listed, re.DOTALL)]
+
+    def page(self, row: Row) -> str:
+        """The skill's page as it is read."""
+        return squeezed(self.skill(row).split("<main", 1)[1])
+
+    def skill(self, row: Row) -> str:
+        """The skill's page on that day, as the educator gets it."""
         who = self.people[row.called].public_id
         where = of(self.home.family, "skill", caregiver=who, skill=row.skill) + f"?on={row.day}"
-        listed = self.read(self.home.educator.user, where, NOW).split('<ul class="f-why">')[1].split("</ul>")[0]
-        return [squeezed(item) for item in re.findall(r"<span>(.*?)</span>", listed, re.DOTALL)]
+        return self.read(self.home.educator.user, where, NOW)
 
     def own(self, row: Row) -> str:
         """The caregiver's own page, on that day, as it is read."""
@@ -419,3 +427,14 @@ def test_in_the_words_of_the_reason(world, row):
 @each(row for row in ROWS if row.kind in LEFT_OUT)
 def test_what_is_left_out_is_not_there(world, row):
     assert not any(text in world.own(row) for text in world.said(row, Register.CAREGIVER))
+
+
+RAW = re.compile(r"\(\)|\bNone\b|\d{4}-\d\d-\d\d|\b[a-z]+_[a-z_]+\b|[{}]")
+
+
+@each(ROWS)
+def test_nothing_is_printed_raw(world, row):
+    """No code, no ISO date, no empty bracket and no gap of a template on either page."""
+    read = f"{world.page(row)} {world.own(row)}"
+
+    assert RAW.findall(read) == []
