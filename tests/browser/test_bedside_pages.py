@@ -52,6 +52,10 @@ def address(draft, name, **more):
     return reverse(name, kwargs={"draft": draft.public_id, **more})
 
 
+WHO_IS_WIDE = """[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth)
+    .map(e => `${e.tagName}.${e.className} ${e.textContent.trim().slice(0, 40)}`)"""
+
+
 def troubles_of(page, path):
     """What axe finds, light and dark, and whether something is cut off."""
     answer = page.goto(path)
@@ -62,8 +66,9 @@ def troubles_of(page, path):
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
         found += [f"{path} {scheme}: {v}" for v in violations(page)]
+    page.evaluate("document.fonts.ready")
     wide = page.evaluate("document.documentElement.scrollWidth")
-    return found + ([f"{path}: {wide} px wide"] if wide > NARROW["width"] else [])
+    return found + ([f"{path}: {wide} px wide: {page.evaluate(WHO_IS_WIDE)}"] if wide > NARROW["width"] else [])
 
 
 def test_every_page_of_a_draft_is_accessible_and_fits_a_phone(live_cast, days_ago, page, sign_in):

@@ -52,7 +52,7 @@ class Start(FamilyView):
     def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if self.is_certified:
             return self.to_certificate()
-        return self.page(self.form(initial=self.likeliest()))
+        return self.page(self.form(initial={**self.likeliest(), **self.from_address()}))
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         if self.is_certified:
@@ -100,6 +100,10 @@ class Start(FamilyView):
     @cached_property
     def gates(self) -> list[str]:
         return words.gates_closed(self.picture, self.caregiver, self.skill)
+
+    def from_address(self) -> dict[str, str]:
+        """Days and a time that a link hands over, such as a stay's; the form judges them like typed ones."""
+        return {name: self.request.GET[name] for name in ("began", "on", "time") if name in self.request.GET}
 
     def likeliest(self) -> dict[str, Any]:
         """What is chosen beforehand: what the standard looks at, where there is a choice."""

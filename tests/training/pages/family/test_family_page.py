@@ -61,6 +61,12 @@ def test_an_auditor_is_offered_no_deed(page):
     assert not re.search(r"-new/|/edit/|/start/", page("auditor", whole=True))
 
 
+def test_a_row_leads_to_the_start_at_one_touch(page, story):
+    where = of(story.north.family, "start", caregiver=story.north.mother.public_id, skill="suction")
+
+    assert f'href="{where}">Record<' in page(whole=True)
+
+
 def test_a_fact_that_is_not_stated_is_flagged_in_words(story, read):
     north = story.north
     plan(north, north.family, TODAY - timedelta(days=1), {"suction": True, "tube_id_mm": 5})

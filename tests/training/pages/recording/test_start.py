@@ -34,6 +34,14 @@ def test_the_page_says_who_what_and_how_far(bedside, words):
     assert words in page(bedside)
 
 
+def test_a_stays_link_hands_its_days_over(bedside):
+    text = bedside.client.get(
+        bedside.start_url("suction") + "?began=2026-05-12&on=2026-05-13&time=09:00"
+    ).content.decode()
+
+    assert [f'value="{handed}"' in text for handed in ("2026-05-12", "2026-05-13", "09:00")] == [True, True, True]
+
+
 def test_purpose_is_chosen_by_a_button_and_never_beforehand(bedside):
     text = page(bedside)
 
