@@ -5,12 +5,14 @@ from __future__ import annotations
 import uuid
 from datetime import timedelta
 
+import pytest
 from django.urls import reverse
 from django.utils import timezone
 
 from tests.browser.test_every_page import violations
 from tests.cast import demonstration, show
 from tests.factories import PASSWORD
+from training.people.models import User
 from training.records.models import Record
 from training.standing import drafts
 
@@ -89,8 +91,12 @@ def test_every_page_of_a_draft_is_accessible_and_fits_a_phone(live_cast, days_ag
     assert found == []
 
 
-def test_the_page_that_signs_several_is_too(live_cast, days_ago, page, sign_in):
+@pytest.mark.parametrize(
+    "called", ["Ruth Emberley", "Person Number1234", "Wilhelmina van der Hoogeveen-Santorini", "N" * 60]
+)
+def test_the_page_that_signs_several_is_too(live_cast, days_ago, page, sign_in, called):
     home = live_cast.north
+    User.objects.filter(pk__in=[home.educator.user_id, home.supervisor.user_id]).update(full_name=called)
     disputed(home, days_ago(0))
     begin(home, home.father, "hands", days_ago(0))
     begin(home, home.father, "tube_change", days_ago(0), results={})
