@@ -73,6 +73,7 @@ class RecordPage(RecordsView):
             "mentions": self.mentions(),
             "comments": [self.words.entry(r) for r in self.words.comments(self.record)],
             "transcribed": self.transcribed(),
+            "signed_with": self.signed_with(),
             "next": next_acts(self.record, entry, self.file, rights(self)),
             "person": self.person(),
             "may": rights(self),
@@ -91,6 +92,12 @@ class RecordPage(RecordsView):
         """Who saw and who typed what came from paper; nothing for what did not."""
         found = self.record.data.get("transcribed")
         return from_paper(found) if found else ""
+
+    def signed_with(self) -> list[Entry]:
+        """The other records of this file that the same signature covers."""
+        intents = self.record.data["signed"].get("together", [])
+        found = (self.words.by_intent.get(intent) for intent in intents if intent != str(self.record.intent))
+        return [self.words.entry(r) for r in found if r is not None]
 
     def may_void(self) -> bool:
         """Whoever signed a record voids it while they may still write, or who decides; some kinds nobody does."""

@@ -143,6 +143,25 @@ def test_each_signature_lists_all_that_were_signed_together(sitting, cast):
     assert [r.data["signed"]["together"] for r in made] == [[str(r.intent) for r in made]] * 3
 
 
+def test_a_record_names_the_others_that_its_signature_covers(sitting, cast, signed_in):
+    sitting.sign()
+    first, second, third = records(cast)
+
+    page = signed_in(cast.north.educator).get(reverse("record", args=[cast.north.family.public_id, second.number]))
+
+    assert [entry.record for entry in page.context["signed_with"]] == [first, third]
+    assert f"Record {third.number}: Demonstration" in page.content.decode()
+
+
+def test_one_signed_alone_names_no_other(sitting, cast, signed_in):
+    sitting.sign([sitting.drafts[1]])
+    only = records(cast)[0]
+
+    page = signed_in(cast.north.educator).get(reverse("record", args=[cast.north.family.public_id, only.number]))
+
+    assert "Signed with it" not in page.content.decode()
+
+
 def test_each_record_holds_the_digest_of_what_was_shown(sitting, cast):
     shown = {str(one["draft"].intent): one["digest"] for one in sitting.page().context["ones"]}
     sitting.sign()
