@@ -12,6 +12,7 @@ from training.documents.record_words import RecordWords, exceptions_of, how_many
 from training.pages.board.overview import Overview
 from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
+from training.pages.family.planned import planned_ahead
 from training.pages.family.together import together
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
@@ -35,9 +36,12 @@ class Families(MemberView):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         overview = Overview(self.member, lambda family: family.today(self.now))
+        planned = planned_ahead(overview.families, {row.family.pk: row.day for row in overview.rows})
         page = {
             "rows": overview.rows,
             "drafts": self.drafts(),
+            "planned": planned[:SOONEST],
+            "planned_later": planned[SOONEST:],
             "the_date": self.member.today(self.now),
             "may": rights(self),
         }
