@@ -8,7 +8,7 @@ from typing import Any
 
 from competency.fields import Problem
 from competency.knowledge import PlanMemory, voided_at
-from competency.programme import Edition, Evidence
+from competency.programme import Edition, Evidence, as_limit
 from competency.readiness import TEAM, fact_code, item_code
 from competency.records import (
     Caregiver,
@@ -28,6 +28,7 @@ def check_case(case: Case, data: Any) -> list[Problem]:
     problems = list(_ids(data))
     problems += _voids(case, data)
     problems += _care_plan(case)
+    problems += _orders(case)
     problems += _names(case)
     memory = PlanMemory(case.care_plan, voided_at(case.voids))
     for i, caregiver in enumerate(case.caregivers):
@@ -84,6 +85,16 @@ def _care_plan(case: Case) -> Iterator[Problem]:
                 yield Problem(f"care_plan[{i}].on", f'"{other.id}" is in force from {entry.on} too; void it first')
                 break
         by_day[entry.on].append((i, entry))
+
+
+def _orders(case: Case) -> Iterator[Problem]:
+    """Facts that a limit is taken from and that state no number."""
+    editions = [e for skill in case.programme.skills.values() for e in skill.editions]
+    ordered = frozenset[str]().union(*(e.ordered for e in editions))
+    for i, entry in enumerate(case.care_plan):
+        for fact in sorted(ordered & entry.facts.keys()):
+            if as_limit(entry.facts[fact]) is None:
+                yield Problem(f"care_plan[{i}].facts.{fact}", "is not a number, and a step takes its limit from it")
 
 
 def _names(case: Case) -> Iterator[Problem]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from enum import StrEnum
 from functools import cached_property
@@ -90,13 +90,44 @@ class Condition:
 ALWAYS = Condition()
 
 
+def as_limit(key: str) -> float | None:
+    """The number that a fact's key states; None where it states a text, true or false."""
+    return float(key[2:]) if key.startswith("n:") else None
+
+
+def _ordered(fact: str | None, facts: Facts) -> float | None:
+    stated = facts.get(fact) if fact is not None else None
+    return as_limit(stated) if stated is not None else None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """Limits of a measured step, inclusive, in ``unit``. None is no limit on that side."""
+    """Limits of a measured step, inclusive, in ``unit``. None is no limit on that side.
+
+    low_from, high_from: the care plan facts that state the prescriber's own limit, in the same unit, if any does.
+    is_ordered: whether such a fact was stated, and gave at least one of the limits.
+    """
 
     unit: str
     low: float | None = None
     high: float | None = None
+    low_from: str | None = None
+    high_from: str | None = None
+    is_ordered: bool = False
+
+    def fitted(self, facts: Facts) -> Measure:
+        """The limits for this patient: the order's where one is stated, else the programme's own.
+
+        An own limit that contradicts the order on the other side falls away.
+        """
+        low, high = _ordered(self.low_from, facts), _ordered(self.high_from, facts)
+        if low is None and high is None:
+            return self
+        if low is None:
+            low = self.low if self.low is None or high is None or self.low <= high else None
+        elif high is None:
+            high = self.high if self.high is None or low <= self.high else None
+        return replace(self, low=low, high=high, is_ordered=True)
 
     def allows(self, value: float) -> bool:
         return (self.low is None or self.low <= value) and (self.high is None or value <= self.high)
@@ -112,6 +143,13 @@ class Step:
     roles: frozenset[str] | None = None
     applies_when: Condition = ALWAYS
     measure: Measure | None = None
+
+    def fitted(self, facts: Facts) -> Step:
+        """The step with the limits that hold under these facts."""
+        if self.measure is None:
+            return self
+        measure = self.measure.fitted(facts)
+        return self if measure is self.measure else replace(self, measure=measure)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,11 +238,17 @@ class Edition:
         conditions = (self.applies_when, *(step.applies_when for step in self.steps))
         return frozenset(fact for condition in conditions for fact, _ in condition.allowed)
 
+    @property
+    def ordered(self) -> frozenset[str]:
+        """The facts that limits of its steps are taken from."""
+        measures = [step.measure for step in self.steps if step.measure is not None]
+        return frozenset(fact for m in measures for fact in (m.low_from, m.high_from) if fact is not None)
+
     def steps_for(self, role: str, facts: Facts) -> tuple[Step, ...]:
-        """The steps of an attempt in this role under these facts, in order."""
+        """The steps of an attempt in this role under these facts, in order, with the limits that hold under them."""
         return tuple(
             [
-                step
+                step.fitted(facts)
                 for step in self.steps
                 if (step.roles is None or role in step.roles)
                 and (step.applies_when is ALWAYS or step.applies_when.is_met(facts))

@@ -234,11 +234,23 @@ def _read_steps(fields: Fields, *, required: bool) -> tuple[Step, ...]:
 
 def _read_measure(fields: Fields) -> Measure | None:
     unit, low, high = fields.text("unit"), fields.number("low"), fields.number("high")
+    low_from, high_from = _read_order(fields)
     if not fields.done():
         return None
     if low is not None and high is not None and low > high:
         fields.refuse("low", "is above high")
-    return Measure(unit=unit, low=low, high=high)
+    return Measure(unit=unit, low=low, high=high, low_from=low_from, high_from=high_from)
+
+
+def _read_order(fields: Fields) -> tuple[str | None, str | None]:
+    """The facts of the care plan that state the prescriber's limits, low and high."""
+    if not fields.has("order"):
+        fields.raw("order", required=False)
+        return None, None
+    order = fields.part("order")
+    found = order.text("low", required=False), order.text("high", required=False)
+    order.done()
+    return found
 
 
 # The standard ---------------------------------------------------------------------------------------------

@@ -63,6 +63,7 @@ def rich():
     full |= {"signatures": ["caregiver", "educator"]}
     measured = {"code": "b", "critical": False, "may_skip": True, "roles": ["lead", "assist"]}
     measured |= {"applies_when": {"suction": [True]}, "measure": {"unit": "s", "low": 1, "high": 15.5}}
+    measured["measure"]["order"] = {"low": "suction_s_low", "high": "suction_s"}
     first = edition(
         applies_when={"suction": [True], "tube_id_mm": [5, "five"]},
         needs_authorisation=True,
@@ -328,7 +329,7 @@ CONTRADICTIONS = re.compile(
     r"is there already|is no |does not apply|has no edition|begin and were recorded|go in a circle|had no second"
     r"|is certified, not shown|is shown, not certified|had not been published|there was no care plan|is before "
     r"|is not after|differs from|is the (lead observer|caregiver)|is above high|may not be skipped|is not measured"
-    r"|this step is not measured|needs a number|nothing that can be missing|in force from|is not before on"
+    r"|this step is not measured|is not a number, and|needs a number|nothing that can be missing|in force from|is not before on"
 )
 # What must be there depends on other parts: whether there is an older edition, and which steps the edition has.
 DEPENDS = re.compile(r"\.older_sign_offs$|\.results\.[^.]+$")

@@ -21,6 +21,8 @@ FACTS = {
     "tube_id_mm": [4.0, 4.5, 5.0],
     "ventilator": [True, False],
     "inner": [True, False],
+    "most_s": [8, 12.5, 20],
+    "least_s": [3, 6],
 }
 PLACES = ["hospital", "home", "school", "out"]
 OBSERVERS = [*["rn1"] * 9, *["rn2"] * 5, "rn3", "rn4"]
@@ -159,6 +161,10 @@ class Maker:
         if self.maybe(0.25):
             limits = self.any([{"high": 15}, {"low": 5}, {"low": 5, "high": 15}])
             step["measure"] = {"unit": "s", **limits}
+            if self.maybe(0.4):
+                step["measure"]["order"] = self.any(
+                    [{"high": "most_s"}, {"low": "least_s"}, {"high": "most_s", "low": "least_s"}]
+                )
         if self.maybe(0.25):
             step["roles"] = self.any([["lead"], ["assist"], ["lead", "assist"]])
         step.update(self.condition(0.25))

@@ -107,12 +107,24 @@ def steps_of(edition, role, facts):
     ]
 
 
-def step_word(step, result):
+def limits_of(measure, facts):
+    """The prescriber's limits first, as the care plan states them; own ones only where they do not contradict those."""
+    names = measure.get("order") or {}
+    low, high = (facts.get(names.get(side)) for side in ("low", "high"))
+    own_low, own_high = measure.get("low"), measure.get("high")
+    if low is None and (high is None or own_low is None or own_low <= high):
+        low = own_low
+    if high is None and (low is None or own_high is None or low <= own_high):
+        high = own_high
+    return low, high
+
+
+def step_word(step, result, facts):
     """The result that counts: a value outside its limits makes it ``outside``, whatever was ticked."""
     word, value = (result, None) if isinstance(result, str) else (result["result"], result.get("value"))
     measure = step.get("measure")
     if measure and value is not None and word != "not_applicable":
-        low, high = measure.get("low"), measure.get("high")
+        low, high = limits_of(measure, facts)
         if (low is not None and value < low) or (high is not None and value > high):
             return "outside"
     return word
@@ -121,7 +133,7 @@ def step_word(step, result):
 def outcome_of(attempt, edition, results, facts):
     """``facts``: the care plan at that moment as known when the attempt was recorded."""
     words = [
-        (step.get("critical", False), step_word(step, results[step["code"]]))
+        (step.get("critical", False), step_word(step, results[step["code"]], facts))
         for step in steps_of(edition, attempt["role"], facts)
     ]
     if attempt.get("stopped") == "caregiver":
