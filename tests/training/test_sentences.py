@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from training.curriculum.sentences import measure_words, need_words, period_words, standard_brief, standard_words
+from competency.programme import Measure
+from training.curriculum.sentences import (
+    fitted_words,
+    measure_words,
+    need_words,
+    period_words,
+    standard_brief,
+    standard_words,
+)
 
 
 @pytest.mark.parametrize(
@@ -50,10 +58,26 @@ def test_a_need(need, words):
         ({"unit": "cm", "low": 2}, "at least 2 cm"),
         ({"unit": "mm", "low": 2, "high": 4.5}, "2 to 4.5 mm"),
         ({"unit": "s"}, "in s"),
+        (
+            {"unit": "s", "high": 10, "order": {"high": "most_s"}},
+            "at most 10 s, unless the prescriber’s order says otherwise",
+        ),
     ],
 )
 def test_limits(measure, words):
     assert measure_words(measure) == words
+
+
+@pytest.mark.parametrize(
+    ("measure", "words"),
+    [
+        (Measure(unit="s", high=10), "at most 10 s"),
+        (Measure(unit="s", high=7.5, is_ordered=True), "at most 7.5 s, as ordered"),
+        (Measure(unit="mm", low=2.0, high=4.5), "2 to 4.5 mm"),
+    ],
+)
+def test_limits_for_one_patient(measure, words):
+    assert fitted_words(measure) == words
 
 
 def body(**standard):

@@ -94,22 +94,24 @@ def _wording(data: dict[str, Any]) -> Iterable[Problem]:
         if not isinstance(data.get(key), list) or not all(isinstance(x, dict) for x in data[key]):
             yield Problem(key, "is not a list of objects")
             return
-    codes: set[Any] = set()
+    facts: dict[Any, Any] = {}
     for i, fact in enumerate(data["facts"]):
-        yield from _fact(fact, f"facts[{i}]", codes)
+        yield from _fact(fact, f"facts[{i}]", facts)
     for i, skill in enumerate(data["skills"]):
-        yield from _skill(skill, f"skills[{i}]", codes)
+        yield from _skill(skill, f"skills[{i}]", facts)
     for i, rules in enumerate(data["rules"]):
         yield from _rules(rules, f"rules[{i}]")
 
 
-def _fact(fact: dict[str, Any], path: str, codes: set[Any]) -> Iterable[Problem]:
+def _fact(fact: dict[str, Any], path: str, facts: dict[Any, Any]) -> Iterable[Problem]:
     yield from _unknown(fact, FACT, path)
     for key in ("code", "title", "plain"):
         yield from _wanted(fact, key, path)
-    if fact.get("code") in codes:
-        yield Problem(f"{path}.code", "is there already")
-    codes.add(fact.get("code"))
+    code = fact.get("code")
+    if isinstance(code, str):
+        if code in facts:
+            yield Problem(f"{path}.code", "is there already")
+        facts[code] = fact
     if fact.get("kind") not in KINDS:
         yield Problem(f"{path}.kind", f"is not one of {', '.join(sorted(KINDS))}")
     choices = fact.get("choices")
@@ -117,7 +119,7 @@ def _fact(fact: dict[str, Any], path: str, codes: set[Any]) -> Iterable[Problem]
         yield Problem(f"{path}.choices", "is missing")
 
 
-def _skill(skill: dict[str, Any], path: str, facts: set[Any]) -> Iterable[Problem]:
+def _skill(skill: dict[str, Any], path: str, facts: Mapping[Any, Any]) -> Iterable[Problem]:
     yield from _unknown(skill, SKILL, path)
     for key in ("code", "title", "plain", "why"):
         yield from _wanted(skill, key, path)
@@ -129,17 +131,31 @@ def _skill(skill: dict[str, Any], path: str, facts: set[Any]) -> Iterable[Proble
             yield from _edition(edition, f"{path}.editions[{i}]", facts)
 
 
-def _edition(edition: dict[str, Any], path: str, facts: set[Any]) -> Iterable[Problem]:
+def _edition(edition: dict[str, Any], path: str, facts: Mapping[Any, Any]) -> Iterable[Problem]:
     asked = [(f"{path}.applies_when", edition.get("applies_when")), (f"{path}.on_change", edition.get("on_change"))]
     steps = edition.get("steps")
     for i, step in enumerate(steps if isinstance(steps, list) else ()):
         if isinstance(step, dict):
             yield from _wanted(step, "text", f"{path}.steps[{i}]")
             asked.append((f"{path}.steps[{i}].applies_when", step.get("applies_when")))
+            yield from _order(step.get("measure"), f"{path}.steps[{i}].measure", facts)
     for at, mapping in asked:
         for fact in mapping if isinstance(mapping, dict) else ():
             if fact not in facts:
                 yield Problem(f"{at}.{fact}", "is no fact of this programme")
+
+
+def _order(measure: Any, path: str, facts: Mapping[Any, Any]) -> Iterable[Problem]:
+    """Facts that a limit is taken from: known, numbers, and in the unit of the step."""
+    order = measure.get("order") if isinstance(measure, dict) else None
+    for side, name in order.items() if isinstance(order, dict) else ():
+        at, fact = f"{path}.order.{side}", facts.get(name)
+        if fact is None:
+            yield Problem(at, f"{name} is no fact of this programme")
+        elif fact.get("kind") != "number":
+            yield Problem(at, f"{name} is no number")
+        elif fact.get("unit") != measure.get("unit"):
+            yield Problem(at, f"{name} is in {fact.get('unit')}, the step in {measure.get('unit')}")
 
 
 def _rules(rules: dict[str, Any], path: str) -> Iterable[Problem]:

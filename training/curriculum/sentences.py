@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
 from django.utils.formats import date_format
@@ -11,6 +12,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from competency.dates import Period
 from competency.fields import as_date
+from competency.programme import Measure
 from training.curriculum.words import Words
 
 KINDS: Mapping[str, Mapping[str, Any]] = {
@@ -208,10 +210,27 @@ def _older(effect: Any) -> str:
 
 
 def measure_words(measure: Mapping[str, Any] | None) -> str:
-    """The limits of a measured step, inclusive."""
+    """The limits of a measured step as published, inclusive; and that an order goes before them, where one may."""
     if not measure:
         return ""
-    low, high, unit = measure.get("low"), measure.get("high"), measure["unit"]
+    said = _limits(measure.get("low"), measure.get("high"), measure["unit"])
+    if measure.get("order"):
+        return _("%(limits)s, unless the prescriber’s order says otherwise") % {"limits": said}
+    return said
+
+
+def fitted_words(measure: Measure) -> str:
+    """The limits that hold for one patient, inclusive; and whether the prescriber ordered them."""
+    said = _limits(plain_number(measure.low), plain_number(measure.high), measure.unit)
+    return _("%(limits)s, as ordered") % {"limits": said} if measure.is_ordered else said
+
+
+def plain_number(value: float | None) -> str | None:
+    """A number without needless digits: 5 for 5.0."""
+    return None if value is None else f"{Decimal(str(value)).normalize():f}"
+
+
+def _limits(low: Any, high: Any, unit: str) -> str:
     if low is not None and high is not None:
         return _("%(low)s to %(high)s %(unit)s") % {"low": low, "high": high, "unit": unit}
     if high is not None:

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from competency.programme import Edition, Role, Step
 from competency.records import Result
-from training.curriculum.sentences import measure_words
+from training.curriculum.sentences import fitted_words
 from training.documents.checklist_values import Checklist, Choice, StepLine
 from training.documents.packet_values import FactLine
 from training.documents.record_labels import INTERPRETERS, VALUES
@@ -80,7 +80,7 @@ def _steps(picture: FamilyOn, skill: str, edition: Edition, known_at: datetime) 
     for number, step in enumerate(edition.steps, 1):
         roles = [role for role, codes in asked.items() if step.code in codes]
         if roles:
-            yield _step(picture, skill, edition.number, step, number, roles)
+            yield _step(picture, skill, edition.number, step.fitted(facts), number, roles)
 
 
 def _step(picture: FamilyOn, skill: str, edition: int, step: Step, number: int, roles: list[Role]) -> StepLine:
@@ -91,7 +91,7 @@ def _step(picture: FamilyOn, skill: str, edition: int, step: Step, number: int, 
         critical=step.critical,
         may_skip=step.may_skip,
         only=str(_ONLY[roles[0]]) if len(roles) == 1 else "",
-        limits=measure_words(words["measure"]) if step.measure else "",
+        limits=fitted_words(step.measure) if step.measure else "",
         unit=step.measure.unit if step.measure else "",
     )
 

@@ -86,7 +86,7 @@ def _skill(picture: FamilyOn, edition: Edition, facts: Facts, code: str) -> dict
         "cautions": list(title.cautions),
         "edition": edition.number,
         "steps": [
-            _step(step, number, said.get(step.code, {}))
+            _step(step.fitted(facts), number, said.get(step.code, {}))
             for number, step in enumerate(edition.steps, 1)
             if step.applies_when.is_met(facts)
         ],

@@ -10,8 +10,9 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from competency.fields import as_seconds
 from competency.scoring import is_outside
-from training.curriculum.sentences import measure_words
+from training.curriculum.sentences import fitted_words
 from training.documents.record_words import Entry, RecordWords, reteach_of
 from training.people.models import Caregiver
 from training.records.models import Record
@@ -72,17 +73,19 @@ def _trouble(words: RecordWords, record: Record) -> Iterator[str]:
 
 
 def steps(words: RecordWords, record: Record) -> list[StepLine]:
-    """The steps that applied, in their edition's order."""
+    """The steps that applied, in their edition's order, with the limits that held at that moment."""
     body = record.data
+    memory = words.picture.history.known.scoring_facts
+    facts = memory.facts(date.fromisoformat(body["on"]), as_seconds(body["time"]), record.recorded_at)
     edition = words.picture.file.rules.skills[body["skill"]].edition(body["edition"])
     texts = words.words.steps.get((body["skill"], body["edition"]), {})
     second = (body.get("second") or {}).get("results", {})
     found = []
-    for number, step in enumerate(edition.steps if edition else (), start=1):
-        if step.code not in body["results"]:
+    for number, published in enumerate(edition.steps if edition else (), start=1):
+        if published.code not in body["results"]:
             continue
-        text = texts.get(step.code, {})
-        limits = measure_words(text.get("measure"))
+        step, text = published.fitted(facts), texts.get(published.code, {})
+        limits = fitted_words(step.measure) if step.measure else ""
         unit = step.measure.unit if step.measure else ""
         found.append(
             StepLine(

@@ -58,7 +58,12 @@ PURPOSES = {"assessment": gettext_lazy("assessment"), "practice": gettext_lazy("
 
 
 def limits(measure: Measure) -> str:
-    """10 s or less."""
+    """10 s or less; and whether the prescriber ordered it."""
+    said = _limits(measure)
+    return _("%(limits)s, as ordered") % {"limits": said} if measure.is_ordered else said
+
+
+def _limits(measure: Measure) -> str:
     low, high, unit = value_text(measure.low), value_text(measure.high), measure.unit
     if low and high:
         return _("%(low)s to %(high)s %(unit)s") % {"low": low, "high": high, "unit": unit}
@@ -72,7 +77,7 @@ def limits(measure: Measure) -> str:
 def within(measure: Measure) -> str:
     """limit 10 s: as it stands behind a value."""
     low, high, unit = value_text(measure.low), value_text(measure.high), measure.unit
-    if high and not low:
+    if high and not low and not measure.is_ordered:
         return _("limit %(high)s %(unit)s") % {"high": high, "unit": unit}
     return _("limit %(limits)s") % {"limits": limits(measure)}
 
