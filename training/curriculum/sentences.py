@@ -35,7 +35,11 @@ SIGNERS = {"caregiver": gettext_lazy("the caregiver"), "educator": gettext_lazy(
 
 def period_words(text: str) -> str:
     """``P6M`` as "6 months"."""
-    period = Period.parse(text)
+    return written_period(Period.parse(text))
+
+
+def written_period(period: Period) -> str:
+    """6 months; 1 year and 2 days."""
     years, months = divmod(period.months, 12)
     if years and months:
         years, months = 0, period.months
