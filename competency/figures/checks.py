@@ -40,6 +40,14 @@ class SparesCheck:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TubeFacts:
+    """The facts with a tube's inner and outer diameter in mm: sizes that no tube can have are refused."""
+
+    inner: str
+    outer: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """An inclusive range; None is no limit on that side."""
 
@@ -71,6 +79,7 @@ class RangeCheck:
 class Checks:
     """All that one programme wants computed."""
 
+    tube: TubeFacts | None = None
     catheter: CatheterCheck | None = None
     spares: SparesCheck | None = None
     ranges: tuple[RangeCheck, ...] = ()

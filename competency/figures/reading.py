@@ -8,7 +8,7 @@ from typing import Any
 
 from competency.fields import Fields, Problem
 from competency.figures.catheter import By, CatheterRule
-from competency.figures.checks import ALL, CatheterCheck, Checks, Limits, RangeCheck, SparesCheck
+from competency.figures.checks import ALL, CatheterCheck, Checks, Limits, RangeCheck, SparesCheck, TubeFacts
 from competency.figures.pressure import PASCAL
 
 FactUnits = Mapping[str, str | None]
@@ -19,6 +19,7 @@ def read_checks(data: Any, facts: FactUnits, problems: list[Problem], path: str 
     """What a programme wants computed. Problems are added to the list; what is wrong is left out."""
     fields = Fields(data, path, problems)
     reader = _Reader(facts, problems)
+    tube = reader.tube(fields.part("tube")) if fields.has("tube") else None
     catheter = reader.catheter(fields.part("catheter")) if fields.has("catheter") else None
     spares = reader.spares(fields.part("spares")) if fields.has("spares") else None
     ranges = [reader.range(Fields(item, at, problems)) for at, item in fields.items("ranges", required=False)]
@@ -26,15 +27,19 @@ def read_checks(data: Any, facts: FactUnits, problems: list[Problem], path: str 
     for i, code in enumerate(codes):
         if code in codes[:i] or code in ("catheter", "spares"):
             problems.append(Problem(f"{path}.ranges[{i}].code", f'"{code}" is there already'))
-    for key in ("catheter", "spares"):
+    for key in ("tube", "catheter", "spares"):
         fields.raw(key, required=False)
     fields.done()
-    return Checks(catheter=catheter, spares=spares, ranges=tuple(r for r in ranges if r is not None))
+    return Checks(tube=tube, catheter=catheter, spares=spares, ranges=tuple(r for r in ranges if r is not None))
 
 
 class _Reader:
     def __init__(self, facts: FactUnits, problems: list[Problem]) -> None:
         self.facts, self.problems = facts, problems
+
+    def tube(self, fields: Fields) -> TubeFacts | None:
+        inner, outer = self.fact(fields, "inner", "mm"), self.fact(fields, "outer", "mm")
+        return TubeFacts(inner=inner, outer=outer) if fields.done() else None
 
     def catheter(self, fields: Fields) -> CatheterCheck | None:
         tube, order = self.fact(fields, "tube", "mm"), self.fact(fields, "order", "Fr")

@@ -14,10 +14,11 @@ import yaml
 from competency.fields import Problem, RefusedError
 from competency.programme import Programme
 from competency.reading import read_programme_alone
+from training.curriculum.checks import problems_of
 
 LARGEST_FILE = 2_000_000  # bytes; the samples are under 100 kB
 
-TOP = frozenset({"code", "title", "language", "sample", "notice", "facts", "skills", "rules"})
+TOP = frozenset({"code", "title", "language", "sample", "notice", "facts", "checks", "skills", "rules"})
 FACT = frozenset({"code", "title", "plain", "kind", "choices", "unit", "low", "high"})
 SKILL = frozenset({"code", "title", "plain", "group", "why", "cautions", "editions"})
 EDITION_WORDS = frozenset({"standard_source", "change_note"})
@@ -97,6 +98,8 @@ def _wording(data: dict[str, Any]) -> Iterable[Problem]:
     facts: dict[Any, Any] = {}
     for i, fact in enumerate(data["facts"]):
         yield from _fact(fact, f"facts[{i}]", facts)
+    if "checks" in data:
+        yield from problems_of(plain(data["checks"]), facts)
     for i, skill in enumerate(data["skills"]):
         yield from _skill(skill, f"skills[{i}]", facts)
     for i, rules in enumerate(data["rules"]):

@@ -313,7 +313,7 @@ def publish_programme(
     """
     if Programme.objects.filter(organisation=organisation, code=file.code).exists():
         raise RefusedError([Problem("code", f'"{file.code}" is published already')])
-    programme = Programme(organisation=organisation, code=file.code, title=file.title, about=file.about)
+    programme = Programme(organisation=organisation, code=file.code, title=file.title, about=plain(file.about))
     chain = programme.public_id
     lock_chain(chain)
     bodies: list[tuple[str, dict[str, Any]]] = [("programme", file.about)]

@@ -153,6 +153,8 @@ def test_a_programme_may_want_none():
         ({"ranges": [CUFF, CUFF]}, "checks.ranges[1].code"),
         ({"ranges": [CUFF | {"code": "spares"}]}, "checks.ranges[0].code"),
         ({"ranges": {}}, "checks.ranges"),
+        ({"tube": {"inner": "tube_id_mm", "outer": "suction_s"}}, "checks.tube.outer"),
+        ({"tube": {"inner": "tube_id_mm"}}, "checks.tube.outer"),
         ({"glue": 1}, "checks.glue"),
     ],
 )  # fmt: skip

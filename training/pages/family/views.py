@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from training.curriculum.checks import CheckShown, shown
 from training.curriculum.sentences import is_card
 from training.documents.record_words import RecordWords, exceptions_of, how_many_missing, reteach_of
 from training.pages.board.overview import Overview
@@ -89,10 +90,17 @@ class FamilyPage(FamilyView):
             "pictures": bands.pictures(picture),
             "gates": ahead.gates(picture),
             "together": together(words),
+            "checks": self.checks(),
             "entries": entries[:LAST_ENTRIES],
             "count": len(picture.records),
         }
         return render(request, "family/family.html", page)
+
+    def checks(self) -> list[CheckShown]:
+        """What the programme computes beside the order in force on the date."""
+        plan = self.picture.care_plan
+        programme = self.family.enrolment.programme
+        return shown(programme.about.get("checks"), self.picture.words, plan.data["facts"]) if plan else []
 
     def common(self) -> dict[str, Any]:
         """What every page of a family is given."""

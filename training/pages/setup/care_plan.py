@@ -12,9 +12,11 @@ from django.utils.translation import gettext_lazy
 
 from competency.chain import number_text
 from competency.fields import RefusedError
+from training.curriculum.checks import CheckShown, impossible_tube, shown
 from training.pages.setup.deed import DeedView
 from training.pages.setup.effects import Effects, effects_of
 from training.pages.setup.fields import ClockField, DayField, EntryForm, clock, iso
+from training.pages.setup.pressure import PressureField, is_pressure
 from training.people.access import Right
 from training.records.models import Record
 from training.standing import deeds
@@ -58,6 +60,15 @@ class CarePlanForm(EntryForm):
             raise forms.ValidationError(words % {"day": written(on)})
         return on
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if not self.errors:
+            settings = self.picture.family.enrolment.programme.about.get("checks")
+            wrong = impossible_tube(settings, self.picture.words, self.body()["facts"])
+            if wrong is not None:
+                self.add_error(_PREFIX + wrong[0], wrong[1])
+        return cleaned
+
     def body(self) -> dict[str, Any]:
         data = self.cleaned_data
         kinds = {code: fact["kind"] for code, fact in self.picture.words.facts.items()}
@@ -85,6 +96,15 @@ def fact_field(fact: dict[str, Any], stated: Any) -> forms.Field:
             choices.setdefault(stated, stated)
         return forms.ChoiceField(label=fact["title"], required=False, choices=[not_stated, *choices.items()])
     unit = fact.get("unit")
+    if is_pressure(unit):
+        return PressureField(
+            label=fact["title"],
+            unit=unit,
+            low=_decimal(fact.get("low")),
+            high=_decimal(fact.get("high")),
+            required=False,
+            help_text=_("With its unit, such as 25 %(unit)s. Left out: not stated.") % {"unit": unit},
+        )
     return forms.DecimalField(
         label=f"{fact['title']} ({unit})" if unit else fact["title"],
         required=False,
@@ -160,12 +180,19 @@ class NewCarePlan(DeedView):
         kwargs = {**self.get_form_kwargs(), "looking": False, "data": None, "files": None}
         again = CarePlanForm(**{**kwargs, "initial": {**form.typed(), "intent": intent, "shown": self.digest(form)}})
         changed = not self.looking
-        return self.render_to_response(self.get_context_data(form=again, effects=self.effects(form), changed=changed))
+        page = {"effects": self.effects(form), "checks": self.checks(form), "changed": changed}
+        return self.render_to_response(self.get_context_data(form=again, **page))
 
     def form_invalid(self, form: CarePlanForm) -> HttpResponse:
         """Only the password was wrong: the changes stay on the screen."""
-        effects = self.effects(form) if set(form.errors) == {"password"} else None
-        return self.render_to_response(self.get_context_data(form=form, effects=effects))
+        if set(form.errors) != {"password"}:
+            return self.render_to_response(self.get_context_data(form=form))
+        page = {"effects": self.effects(form), "checks": self.checks(form)}
+        return self.render_to_response(self.get_context_data(form=form, **page))
+
+    def checks(self, form: CarePlanForm) -> list[CheckShown]:
+        """What the programme computes beside what is typed."""
+        return shown(self.family.enrolment.programme.about.get("checks"), self.picture.words, form.body()["facts"])
 
     def digest(self, form: CarePlanForm) -> str:
         return shown_digest({"entry": form.body(), "head": self.file.head})

@@ -1,0 +1,124 @@
+"""Computed checks in words, for staff: what is ordered, what the programme's rule computes, and whether they agree."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from competency.fields import Problem
+from competency.figures.catheter import By, CatheterRule
+from competency.figures.checks import Checks, Finding, findings, number
+from competency.figures.pressure import round_half_up
+from competency.figures.reading import read_checks
+from competency.figures.tubes import BadTubeError, check_tube
+from training.curriculum.words import Words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckShown:
+    """One check as a line. agrees: None where nothing is ordered, or nothing can be computed."""
+
+    title: str
+    ordered: str
+    computed: str
+    rule: str
+    source: str
+    agrees: bool | None
+
+    @property
+    def disagrees(self) -> bool:
+        return self.agrees is False
+
+
+def problems_of(data: Any, facts: Mapping[str, Any]) -> list[Problem]:
+    """What is wrong with the checks of a programme file. facts: the file's own, by code."""
+    problems: list[Problem] = []
+    read_checks(data, _units(facts), problems)
+    return problems
+
+
+def shown(settings: Any, words: Words, stated: Mapping[str, Any]) -> list[CheckShown]:
+    """A programme's checks under a care plan; none where the programme wants none.
+
+    settings: the programme's `checks`, as published. stated: the care plan's facts.
+    """
+    if not settings:
+        return []
+    units = _units(words.facts)
+    checks: Checks = read_checks(settings, units, [])
+    return [_shown(f, words) for f in findings(checks, stated, {k: u for k, u in units.items() if u})]
+
+
+def impossible_tube(settings: Any, words: Words, stated: Mapping[str, Any]) -> tuple[str, str] | None:
+    """The fact and the words where a care plan's tube cannot be; None where it can, or is not looked at."""
+    checks = read_checks(settings or {}, _units(words.facts), [])
+    if checks.tube is None:
+        return None
+    try:
+        check_tube(number(stated, checks.tube.inner), number(stated, checks.tube.outer))
+    except BadTubeError:
+        return checks.tube.outer, _(
+            "No tube has these sizes: the outer diameter is above the inner, and both above zero."
+        )
+    return None
+
+
+def _units(facts: Mapping[str, Any]) -> dict[str, str | None]:
+    return {code: fact.get("unit") if fact.get("kind") == "number" else None for code, fact in facts.items()}
+
+
+def _shown(found: Finding, words: Words) -> CheckShown:
+    return CheckShown(
+        title=_title(found),
+        ordered="" if found.ordered is None else f"{_number(found.ordered)} {found.unit}",
+        computed=_computed(found, words),
+        rule=_rule(found.rule) if found.rule else "",
+        source=found.source,
+        agrees=found.agrees,
+    )
+
+
+def _title(found: Finding) -> str:
+    if found.check == "catheter":
+        return _("Suction catheter for this tube")
+    return _("Spare tubes at hand") if found.check == "spares" else found.title
+
+
+def _computed(found: Finding, words: Words) -> str:
+    if found.lacks:
+        return _("Not computed: the care plan does not state “%(fact)s”.") % {"fact": words.fact(found.lacks)}
+    if found.nothing_fits:
+        return _("No catheter fits: the smallest is too thick by this rule.")
+    if found.sizes:
+        return _("%(sizes)s mm inside, one each") % {"sizes": ", ".join(_number(size) for size in found.sizes)}
+    return " ".join(_range(found))
+
+
+def _range(found: Finding) -> Iterator[str]:
+    said = {"low": found.low and _number(found.low), "high": found.high and _number(found.high), "unit": found.unit}
+    if found.low is not None and found.high is not None:
+        yield _("%(low)s to %(high)s %(unit)s") % said
+    elif found.high is not None:
+        yield _("at most %(high)s %(unit)s") % said
+    else:
+        yield _("at least %(low)s %(unit)s") % said
+
+
+def _rule(rule: CatheterRule) -> str:
+    said = {"share": _number(rule.per_cent)}
+    area, below = rule.by is By.AREA, rule.strictly_below
+    if area and below:
+        return _("below %(share)s %% of the tube’s area") % said
+    if area:
+        return _("at most %(share)s %% of the tube’s area") % said
+    if below:
+        return _("below %(share)s %% of the tube’s inner diameter") % said
+    return _("at most %(share)s %% of the tube’s inner diameter") % said
+
+
+def _number(value: Fraction) -> str:
+    return round_half_up(value, 2)
