@@ -12,6 +12,7 @@ from django.db import connection
 from django.test import Client, override_settings
 
 from tests.cast import NOW, Cast, find_cast, make_cast
+from tests.training.tenancy import site_role
 from training.people.models import Member, User
 
 # A slow or busy machine is no reason to fail: no deadlines, and no complaint that drawing took long.
@@ -31,6 +32,13 @@ def _quick_passwords(settings: Any) -> None:
     }
 
 
+@pytest.fixture(autouse=site_role.EVERY_REQUEST)
+def _asked_as_site(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With SITE_ROLE=1 on PostgreSQL each request of a client is that of the role that owns nothing."""
+    if connection.vendor == "postgresql" and "db" in request.fixturenames:
+        site_role.every_request_as_site(monkeypatch)
+
+
 @pytest.fixture
 def now() -> Iterator[None]:
     """The clock stands at `tests.cast.NOW`, 14 May 2026, 10:00 in Oslo."""
@@ -39,10 +47,16 @@ def now() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
     """The cast is made once; each test works on it and is rolled back."""
     with django_db_blocker.unblock(), override_settings(PASSWORD_HASHERS=QUICK):
         make_cast()
+        if connection.vendor == "postgresql":
+            site_role.make_role()
+    yield
+    if connection.vendor == "postgresql":
+        with django_db_blocker.unblock():
+            site_role.drop_role()
 
 
 @pytest.fixture

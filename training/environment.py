@@ -66,5 +66,40 @@ def database(url: str, *, folder: Path) -> dict[str, Any]:
             "PORT": str(parts.port or ""),
             "CONN_HEALTH_CHECKS": True,
             "ATOMIC_REQUESTS": False,
+            # they would be declared without the word who asks (`training.tenancy.scope`)
+            "DISABLE_SERVER_SIDE_CURSORS": True,
         }
     raise ImproperlyConfigured(f"DATABASE_URL starts with {parts.scheme!r}; use postgres:// or sqlite:///.")
+
+
+# Commands that answer for the site, as its role. All others (migrate, backup, verify_records ...) are the owner's.
+_SERVING = frozenset({"runserver", "check"})
+
+
+def work_as_owner(words: list[str]) -> None:
+    """Let `manage.py` say that this command is the owner's: it migrates, or has to see every organisation's rows."""
+    if len(words) > 1 and words[1] not in _SERVING:
+        os.environ["DATABASE_AS_OWNER"] = "yes"
+
+
+def databases(*, folder: Path) -> tuple[dict[str, Any], str, bool]:
+    """The database of this process; the site's role, where the owner is another; whether this process is the owner's.
+
+    DATABASE_URL is what the site logs in as. With DATABASE_OWNER_URL, commands use that instead, and the site's role
+    owns nothing. Raises ImproperlyConfigured where the two are not two roles of one PostgreSQL database.
+    """
+    site = database(os.environ.get("DATABASE_URL", ""), folder=folder)
+    text = os.environ.get("DATABASE_OWNER_URL", "")
+    if not text:
+        return site, "", False
+    owner = database(text, folder=folder)
+    if "postgresql" not in site["ENGINE"] or "postgresql" not in owner["ENGINE"]:
+        raise ImproperlyConfigured(
+            "DATABASE_OWNER_URL is for PostgreSQL: set both URLs to postgres://, or leave it out."
+        )
+    if any(site[part] != owner[part] for part in ("NAME", "HOST", "PORT")):
+        raise ImproperlyConfigured("DATABASE_URL and DATABASE_OWNER_URL lead to two databases; only the role differs.")
+    if not site["USER"] or site["USER"] == owner["USER"]:
+        raise ImproperlyConfigured("DATABASE_URL and DATABASE_OWNER_URL name one role; the site has to have its own.")
+    as_owner = flag("DATABASE_AS_OWNER", default=False)
+    return owner if as_owner else site, site["USER"], as_owner

@@ -5,7 +5,6 @@ With nothing set it is a debugging site on this machine; with DEBUG=no it stops 
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import bootstrap_wrapper
@@ -39,6 +38,7 @@ INSTALLED_APPS = [
     "training.records",
     "training.standing",
     "training.documents",
+    "training.tenancy",
     "training.exchange",
     "training.pages",
 ]
@@ -52,6 +52,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "training.tenancy.scope.WhoAsks",
     "training.pages.middleware.SignedInAnswersAreNotKept",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -78,7 +79,8 @@ TEMPLATES = [
     },
 ]
 
-DATABASES = {"default": environment.database(os.environ.get("DATABASE_URL", ""), folder=BASE_DIR)}
+_database, SITE_ROLE, AS_OWNER = environment.databases(folder=BASE_DIR)
+DATABASES = {"default": _database}
 
 AUTH_USER_MODEL = "people.User"
 LOGIN_URL = "sign-in"

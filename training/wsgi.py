@@ -1,4 +1,4 @@
-"""The way in for a WSGI server. It does not start on a database whose records are not guarded."""
+"""The way in for a WSGI server. It does not start on a database whose records or organisations are not guarded."""
 
 import os
 
@@ -9,12 +9,14 @@ application = get_wsgi_application()
 
 
 def look_at_the_database() -> None:
-    """Log what the site stands on; stop if a trigger is missing. Leaves no connection open for a fork to share."""
+    """Log what the site stands on; stop if a guard is missing. Leaves no connection open for a fork to share."""
     from django.db import connection
 
     from training.sqlite.starting import log_database
+    from training.tenancy.checks import warn_of_one_role
 
     log_database(connection)
+    warn_of_one_role(connection)
     try:
         _stop_if_unguarded()
     finally:
@@ -25,8 +27,9 @@ def _stop_if_unguarded() -> None:
     from django.core.exceptions import ImproperlyConfigured
 
     from training.records.checks import records_are_guarded
+    from training.tenancy.checks import site_role_is_sound
 
-    errors = records_are_guarded(databases=["default"])
+    errors = [*records_are_guarded(databases=["default"]), *site_role_is_sound(databases=["default"])]
     if errors:
         raise ImproperlyConfigured(" ".join(f"{e.msg} {e.hint}" for e in errors))
 

@@ -20,6 +20,7 @@ from training.people.access import Right, may, memberships
 from training.people.models import Caregiver, Family, Member
 from training.standing.file import FamilyFile, open_file
 from training.standing.questions import FamilyOn
+from training.tenancy.scope import work_in
 
 PLACE = "member"  # the session's word for the place a person chose
 
@@ -39,6 +40,7 @@ class MemberView(AccessMixin, View):
             return self.handle_no_permission()
         self.now = timezone.now()
         self.member = find_member(request, self.now)
+        work_in(self.member.organisation_id)
         request.membership = self.member
         request.places = places_of(self.member, request)
         self.find()

@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 
@@ -64,9 +65,20 @@ class Organisation(models.Model):
     kind = models.CharField(_("kind"), max_length=10, choices=Kind)
     time_zone = models.CharField(_("time zone"), max_length=64, validators=[check_time_zone])
     is_invented = models.BooleanField(default=False, help_text=_("Made by the demo; holds no real record."))
+    assigned_only = models.BooleanField(
+        _("educators see only the families assigned to them"),
+        default=False,
+        help_text=_("Supervisors, administrators and auditors see all families either way."),
+    )
 
     def __str__(self) -> str:
         return self.title
+
+
+class MemberQuerySet(models.QuerySet["Member"]):
+    def visible_to(self, member: Member) -> MemberQuerySet:
+        """This member's colleagues, and those who have left."""
+        return self.filter(organisation=member.organisation_id)
 
 
 class Member(models.Model):
@@ -87,6 +99,8 @@ class Member(models.Model):
     )
     from_day = models.DateField(_("from"))
     through = models.DateField(_("last day"), null=True, blank=True)
+
+    objects = MemberQuerySet.as_manager()
 
     class Meta:
         ordering = ["user__full_name", "pk"]
@@ -113,11 +127,20 @@ class Member(models.Model):
     def today(self, now: datetime) -> date:
         return now.astimezone(ZoneInfo(self.organisation.time_zone)).date()
 
+    @property
+    def sees_assigned_only(self) -> bool:
+        """Whether they see a family only while it is assigned to them."""
+        return self.role == Member.Role.EDUCATOR and self.organisation.assigned_only
+
 
 class FamilyQuerySet(models.QuerySet["Family"]):
     def visible_to(self, member: Member) -> FamilyQuerySet:
-        """The families whose file this member's organisation keeps."""
-        return self.filter(organisation=member.organisation_id)
+        """The families whose file this member's organisation keeps; those assigned to them, where it wants that."""
+        rows = self.filter(organisation=member.organisation_id)
+        if not member.sees_assigned_only:
+            return rows
+        now = timezone.now()  # whoever asks may see it now; which date they ask about is another matter
+        return rows.filter(pk__in=Assignment.objects.of(member).at(now).values("family"))
 
 
 class Family(models.Model):
@@ -154,7 +177,8 @@ class Family(models.Model):
 
 class CaregiverQuerySet(models.QuerySet["Caregiver"]):
     def visible_to(self, member: Member) -> CaregiverQuerySet:
-        return self.filter(family__organisation=member.organisation_id)
+        """Those of the families visible to this member."""
+        return self.filter(family__in=Family.objects.visible_to(member))
 
     def of(self, user: User) -> CaregiverQuerySet:
         """The places in families that this account stands for."""
@@ -202,3 +226,42 @@ class Caregiver(models.Model):
     def case_id(self) -> str:
         """How this caregiver is named in a case."""
         return str(self.public_id)
+
+
+class AssignmentQuerySet(models.QuerySet["Assignment"]):
+    def of(self, member: Member) -> AssignmentQuerySet:
+        return self.filter(member=member.pk)
+
+    def at(self, now: datetime) -> AssignmentQuerySet:
+        """Those in force at that moment."""
+        return self.filter(since__lte=now).filter(Q(until=None) | Q(until__gt=now))
+
+
+class Assignment(models.Model):
+    """That a member works with a family, from a moment until a moment: an ending closes the file at once.
+
+    reason: why somebody opened a family for themself in an emergency; empty where it was assigned. Never deleted.
+    """
+
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="assignments")
+    family = models.ForeignKey(Family, on_delete=models.PROTECT, related_name="assignments")
+    since = models.DateTimeField(_("since"))
+    until = models.DateTimeField(_("until"), null=True, blank=True)
+    reason = models.CharField(_("reason"), max_length=200, blank=True)
+
+    objects = AssignmentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["since", "pk"]
+        indexes = [models.Index(fields=["member", "family"], name="assignment_by_member")]
+        constraints = [
+            models.CheckConstraint(
+                name="assignment_moments_in_order", condition=Q(until=None) | Q(until__gte=F("since"))
+            ),
+            models.UniqueConstraint(
+                fields=["member", "family"], condition=Q(until=None), name="assignment_open_once_for_a_member"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.member} works with {self.family}"

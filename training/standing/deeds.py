@@ -15,6 +15,7 @@ from django.db import transaction
 from competency.fields import Problem, RefusedError
 from training.curriculum.models import Edition, Enrolment, Programme, RuleSet
 from training.curriculum.programme_file import ProgrammeFile, plain
+from training.people.access import assign
 from training.people.models import Caregiver, Family, Member, Organisation
 from training.records.appending import AlreadyRecordedError, append, lock_chain
 from training.records.models import Record
@@ -151,6 +152,7 @@ def open_family(
         time_zone=time_zone,
     )
     Enrolment.objects.create(family=family, programme=programme)
+    assign(member=by, family=family, at=at)
     body = {
         "name": name,
         "patient": {"name": patient_name, "called": patient_called, "born": iso(patient_born)},

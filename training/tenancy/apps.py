@@ -1,0 +1,29 @@
+from typing import Any
+
+from django.apps import AppConfig
+from django.core.checks import Tags, register
+from django.db.models.signals import post_migrate
+
+
+class TenancyConfig(AppConfig):
+    name = "training.tenancy"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from training.tenancy.checks import site_role_is_sound
+        from training.tenancy.scope import follow_signing_in
+
+        follow_signing_in()
+        post_migrate.connect(put_policies_back, sender=self)
+        register(Tags.database)(site_role_is_sound)
+
+
+def put_policies_back(using: str, **kwargs: Any) -> None:
+    from django.db import connections
+
+    from training.tenancy import policies, roles
+
+    connection = connections[using]
+    if connection.vendor == "postgresql":
+        policies.install(connection)
+        roles.grant_to_site(connection)

@@ -1,0 +1,173 @@
+"""Row-level security: which rows each table shows to a role that does not own it.
+
+A scope is an account and, on a staff page, an organisation (see `scope`). Staff see their organisation's rows. With an
+account alone, a caregiver sees the families they care in, and what is needed to read those. Without either: nothing.
+
+The owner of the tables is not held by the policies. They are not forced on it, because a backup has to be whole:
+`pg_dump` refuses a table whose policies apply to it. The site's role owns nothing, which is checked at start-up.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.apps import apps
+from django.db import transaction
+from django.db.backends.base.base import BaseDatabaseWrapper
+
+_ORGANISATION = "(SELECT register_organisation())"
+_ACCOUNT = "(SELECT register_account())"
+_OWN_FAMILIES = "ANY ((SELECT register_own_families())::bigint[])"
+_OWN_ORGANISATIONS = "ANY ((SELECT register_own_organisations())::bigint[])"
+_CARE_ORGANISATIONS = "ANY ((SELECT register_care_organisations())::bigint[])"
+_OWN_CHAINS = "ANY ((SELECT register_own_chains())::uuid[])"
+
+STAFF = f"organisation_id = {_ORGANISATION}"
+OF_A_FAMILY = "EXISTS (SELECT 1 FROM people_family f WHERE f.id = family_id)"  # the family's own policy applies in it
+OF_A_PROGRAMME = "EXISTS (SELECT 1 FROM curriculum_programme p WHERE p.id = programme_id)"
+OF_CARE = f"organisation_id = {_CARE_ORGANISATIONS}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Policy:
+    """rows: which are seen, changed and made. also_read: which are seen besides. made: what a new row must meet too."""
+
+    rows: str
+    also_read: str = ""
+    made: str = ""
+
+    def statements(self, table: str) -> Iterator[tuple[str, str]]:
+        """Each policy's name, and what makes it."""
+        check = f"({self.rows}) AND ({self.made})" if self.made else self.rows
+        name = f"{table}_of_scope"
+        yield name, f"CREATE POLICY {name} ON {table} USING ({self.rows}) WITH CHECK ({check})"
+        if self.also_read:
+            name = f"{table}_read"
+            yield name, f"CREATE POLICY {name} ON {table} FOR SELECT USING ({self.also_read})"
+
+
+# The tenancy list. A model that is neither here nor in `models_listed.NO_TENANT` fails a test.
+POLICIES = {
+    "people.Organisation": Policy(rows=f"id = {_ORGANISATION}", also_read=f"id = {_OWN_ORGANISATIONS}"),
+    "people.Member": Policy(rows=STAFF, also_read=f"user_id = {_ACCOUNT} OR {OF_CARE}"),
+    "people.Family": Policy(rows=STAFF, also_read=f"id = {_OWN_FAMILIES}"),
+    "people.Caregiver": Policy(rows=OF_A_FAMILY, also_read=f"user_id = {_ACCOUNT}"),
+    "people.Assignment": Policy(
+        rows=OF_A_FAMILY,
+        made=f"EXISTS (SELECT 1 FROM people_member m WHERE m.id = member_id AND m.organisation_id = {_ORGANISATION})",
+    ),
+    "curriculum.Programme": Policy(rows=STAFF, also_read=OF_CARE),
+    "curriculum.Edition": Policy(rows=OF_A_PROGRAMME),
+    "curriculum.RuleSet": Policy(rows=OF_A_PROGRAMME),
+    "curriculum.Enrolment": Policy(rows=OF_A_FAMILY, made=OF_A_PROGRAMME),
+    "records.Record": Policy(
+        rows=f"{STAFF} OR chain = {_OWN_CHAINS}",
+        made="register_chain_is_of(chain, organisation_id)",
+    ),
+    "standing.CachedStanding": Policy(rows=OF_A_FAMILY),
+    "standing.CachedVerdict": Policy(rows=OF_A_FAMILY),
+    "standing.CacheState": Policy(rows=OF_A_FAMILY),
+    "standing.Draft": Policy(
+        rows=f"EXISTS (SELECT 1 FROM people_member m WHERE m.id = author_id AND m.organisation_id = {_ORGANISATION}) "
+        "AND EXISTS (SELECT 1 FROM people_caregiver c JOIN people_family f ON f.id = c.family_id "
+        "WHERE c.id = caregiver_id)",
+    ),
+}
+
+_OWN = "SELECT family_id FROM people_caregiver WHERE user_id = register_account()"
+# Those that read tables run as their owner: a policy that read its own table would never end. Their path names no
+# schema in which the site's role could put a table of the same name first.
+_FUNCTIONS = {
+    "register_account()": ("bigint", "SELECT NULLIF(current_setting('register.account', true), '')::bigint"),
+    "register_organisation()": ("bigint", "SELECT NULLIF(current_setting('register.organisation', true), '')::bigint"),
+    "register_own_families()": (
+        "bigint[]",
+        f"SELECT ARRAY(SELECT * FROM ({_OWN}) own WHERE register_organisation() IS NULL)",
+    ),
+    "register_own_organisations()": (
+        "bigint[]",
+        f"SELECT ARRAY(SELECT organisation_id FROM people_family WHERE id IN ({_OWN}) UNION "
+        "SELECT organisation_id FROM people_member WHERE user_id = register_account())",
+    ),
+    "register_care_organisations()": (
+        "bigint[]",
+        "SELECT ARRAY(SELECT DISTINCT organisation_id FROM people_family WHERE id = ANY (register_own_families()))",
+    ),
+    "register_own_chains()": (
+        "uuid[]",
+        "SELECT ARRAY(SELECT public_id FROM people_family WHERE id = ANY (register_own_families()) UNION "
+        "SELECT public_id FROM people_organisation WHERE id = ANY (register_care_organisations()))",
+    ),
+    # a chain belongs to whose first record it is, and a family's or an organisation's to that organisation
+    "register_chain_is_of(wanted uuid, keeper bigint)": (
+        "boolean",
+        "SELECT NOT EXISTS (SELECT 1 FROM records_record WHERE chain = wanted AND number = 1 "
+        "AND organisation_id <> keeper) "
+        "AND NOT EXISTS (SELECT 1 FROM people_family WHERE public_id = wanted AND organisation_id <> keeper) "
+        "AND NOT EXISTS (SELECT 1 FROM people_organisation WHERE public_id = wanted AND id <> keeper) "
+        "AND (register_organisation() IS NOT NULL OR EXISTS "
+        "(SELECT 1 FROM people_family WHERE public_id = wanted AND id = ANY (register_own_families())))",
+    ),
+}
+
+
+def install(connection: BaseDatabaseWrapper) -> None:
+    """Put every function and policy in place; what is there already, as it is meant, is left alone."""
+    there = set(connection.introspection.table_names())
+    if not {table_of(label) for label in POLICIES} <= there or not missing(connection):
+        return  # half a migration has no policies yet; the rest of it comes by here again
+    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+        cursor.execute("SELECT quote_ident(current_schema())")
+        schema = cursor.fetchone()[0]
+        for signature, (returns, body) in _FUNCTIONS.items():
+            cursor.execute(_function(signature, returns, body, schema))
+        for label, policy in POLICIES.items():
+            _install_policy(cursor, table_of(label), policy)
+
+
+def _function(signature: str, returns: str, body: str, schema: str) -> str:
+    runs_as_owner = f"SECURITY DEFINER SET search_path = {schema}, pg_temp" if " FROM " in body else ""
+    return f"CREATE OR REPLACE FUNCTION {signature} RETURNS {returns} LANGUAGE sql STABLE {runs_as_owner} AS $${body}$$"
+
+
+def _install_policy(cursor: object, table: str, policy: Policy) -> None:
+    run = cursor.execute  # type: ignore[attr-defined]
+    run("SELECT policyname FROM pg_policies WHERE schemaname = current_schema() AND tablename = %s", [table])
+    for (name,) in cursor.fetchall():  # type: ignore[attr-defined]
+        run(f'DROP POLICY "{name}" ON {table}')
+    run(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
+    for name, statement in policy.statements(table):
+        run(statement)
+        run(f"COMMENT ON POLICY {name} ON {table} IS '{_mark(statement)}'")
+
+
+def missing(connection: BaseDatabaseWrapper) -> list[str]:
+    """What is not as it is meant: a policy that is missing, altered here, or one too many; a table left open."""
+    wanted = {
+        (table, name): _mark(statement)
+        for table, policy in ((table_of(label), policy) for label, policy in POLICIES.items())
+        for name, statement in policy.statements(table)
+    }
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT c.relname, p.polname, obj_description(p.oid, 'pg_policy'), c.relrowsecurity "
+            "FROM pg_class c LEFT JOIN pg_policy p ON p.polrelid = c.oid "
+            "WHERE c.relnamespace = current_schema()::regnamespace AND c.relkind = 'r' AND c.relname = ANY (%s)",
+            [[table_of(label) for label in POLICIES]],
+        )
+        rows = cursor.fetchall()
+    found = {(table, name): mark for table, name, mark, _on in rows if name}
+    wrong = {name for (table, name), mark in wanted.items() if found.get((table, name)) != mark}
+    wrong |= {name for table, name in found if (table, name) not in wanted}
+    return sorted(wrong | {f"{table} (row-level security is off)" for table, _name, _mark, on in rows if not on})
+
+
+def table_of(label: str) -> str:
+    return apps.get_model(label)._meta.db_table
+
+
+def _mark(statement: str) -> str:
+    """Stands in the policy's comment, so that one written anew is told from the one in place."""
+    return hashlib.sha256(f"{statement}{sorted(_FUNCTIONS.items())}".encode()).hexdigest()[:16]
