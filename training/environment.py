@@ -94,11 +94,9 @@ def databases(*, folder: Path) -> tuple[dict[str, Any], str, bool]:
         return site, "", False
     owner = database(text, folder=folder)
     if "postgresql" not in site["ENGINE"] or "postgresql" not in owner["ENGINE"]:
-        raise ImproperlyConfigured(
-            "DATABASE_OWNER_URL is for PostgreSQL: set both URLs to postgres://, or leave it out."
-        )
+        raise ImproperlyConfigured("DATABASE_OWNER_URL is for PostgreSQL: set both to postgres://, or leave it out.")
     if any(site[part] != owner[part] for part in ("NAME", "HOST", "PORT")):
-        raise ImproperlyConfigured("DATABASE_URL and DATABASE_OWNER_URL lead to two databases; only the role differs.")
+        raise ImproperlyConfigured("DATABASE_URL and DATABASE_OWNER_URL have to lead to one database.")
     if not site["USER"] or site["USER"] == owner["USER"]:
         raise ImproperlyConfigured("DATABASE_URL and DATABASE_OWNER_URL name one role; the site has to have its own.")
     as_owner = flag("DATABASE_AS_OWNER", default=False)

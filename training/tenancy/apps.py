@@ -1,6 +1,6 @@
 from typing import Any
 
-from django.apps import AppConfig
+from django.apps import AppConfig, apps
 from django.core.checks import Tags, register
 from django.db.models.signals import post_migrate
 
@@ -14,7 +14,8 @@ class TenancyConfig(AppConfig):
         from training.tenancy.scope import follow_signing_in
 
         follow_signing_in()
-        post_migrate.connect(put_policies_back, sender=self)
+        # after a migration all tables are there; Django names no app without models then, so the record's is asked
+        post_migrate.connect(put_policies_back, sender=apps.get_app_config("records"))
         register(Tags.database)(site_role_is_sound)
 
 

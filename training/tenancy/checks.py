@@ -17,8 +17,8 @@ from training.tenancy import policies, roles
 log = logging.getLogger("training.tenancy")
 
 ONE_ROLE = (
-    "The site logs in to PostgreSQL as the owner of its tables. It works, but the database itself keeps no organisation "
-    "from another's rows, and only triggers keep records unchanged. Run `manage.py database_roles` and follow it."
+    "The site logs in to PostgreSQL as the owner of its tables. It works, but the database itself keeps no "
+    "organisation from another's rows, and only triggers keep records unchanged. `manage.py database_roles` makes two."
 )
 
 

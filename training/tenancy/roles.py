@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from django.apps import apps
 from django.conf import settings
@@ -89,7 +88,7 @@ def too_much(connection: BaseDatabaseWrapper, role: str) -> list[str]:
     is_super, bypasses = found
     said = ["it is a superuser"] if is_super else []
     said += ["it bypasses row-level security"] if bypasses else []
-    return said + [*_owned(connection, role), *_allowed(connection, role)]
+    return [*said, *_owned(connection, role), *_allowed(connection, role)]
 
 
 def _owned(connection: BaseDatabaseWrapper, role: str) -> list[str]:
@@ -107,14 +106,12 @@ def _owned(connection: BaseDatabaseWrapper, role: str) -> list[str]:
 def _allowed(connection: BaseDatabaseWrapper, role: str) -> Iterator[str]:
     """What it may do to append-only tables besides reading and adding."""
     for label in sorted(APPEND_ONLY):
-        table = table_of(label)
-        for verb in ("UPDATE", "DELETE", "TRUNCATE", "TRIGGER"):
-            asked: Any = "has_table_privilege"
-            with connection.cursor() as cursor:
-                cursor.execute(f"SELECT {asked}(%s, to_regclass(%s), %s)", [role, table, verb])
-                may = cursor.fetchone()[0]
-                if verb == "UPDATE" and not may:  # a column alone would do
-                    cursor.execute("SELECT has_any_column_privilege(%s, to_regclass(%s), %s)", [role, table, verb])
-                    may = cursor.fetchone()[0]
-            if may:
-                yield f"it may {verb} {table}"
+        with connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT verb FROM unnest(ARRAY['UPDATE', 'DELETE', 'TRUNCATE', 'TRIGGER']) verb "
+                "WHERE has_table_privilege(%(role)s, to_regclass(%(table)s), verb) OR verb = 'UPDATE' "
+                "AND has_any_column_privilege(%(role)s, to_regclass(%(table)s), verb)",
+                {"role": role, "table": table_of(label)},
+            )
+            verbs = [verb for (verb,) in cursor.fetchall()]
+        yield from (f"it may {verb} {table_of(label)}" for verb in verbs)
