@@ -79,7 +79,7 @@ def observes_themself(member: Member, caregiver: Caregiver) -> bool:
 
 def may_watch_too(lead: Member, caregiver: Caregiver, day: date) -> list[Member]:
     """The members who may be second observer on that day: not the lead, not the caregiver."""
-    rows = Member.objects.filter(organisation=lead.organisation_id, from_day__lte=day).exclude(pk=lead.pk)
+    rows = Member.objects.visible_to(lead).filter(from_day__lte=day).exclude(pk=lead.pk)
     rows = rows.filter(Q(through=None) | Q(through__gte=day)).select_related("user")
     return [m for m in rows if not observes_themself(m, caregiver)]
 

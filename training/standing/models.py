@@ -56,6 +56,12 @@ class CacheState(models.Model):
         return f"spans of {self.family}"
 
 
+class DraftQuerySet(models.QuerySet["Draft"]):
+    def visible_to(self, member: Member) -> DraftQuerySet:
+        """This member's own, of the families they may see now."""
+        return self.filter(author=member.pk, caregiver__family__in=Family.objects.visible_to(member))
+
+
 class Draft(models.Model):
     """A demonstration being recorded. Its author's alone; thrown away once signed.
 
@@ -69,6 +75,8 @@ class Draft(models.Model):
     data = models.JSONField()
     started_at = models.DateTimeField()
     changed_at = models.DateTimeField()
+
+    objects = DraftQuerySet.as_manager()
 
     class Meta:
         ordering = ["-changed_at", "pk"]

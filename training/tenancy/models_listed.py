@@ -18,6 +18,7 @@ NO_TENANT = {
     "contenttypes.ContentType": _DJANGO,
     "auth.Permission": _DJANGO,
     "auth.Group": _DJANGO,
+    "auth.Group_permissions": _DJANGO,
 }
 
 # What the site's role may not do to a table's rows -----------------------------------------------------------------
@@ -37,7 +38,7 @@ NEVER_DELETED = {
     "curriculum.Enrolment",
 }
 
-ONLY_READ = {"contenttypes.ContentType", "auth.Permission", "auth.Group"}
+ONLY_READ = {"contenttypes.ContentType", "auth.Permission", "auth.Group", "auth.Group_permissions"}
 
 MAY_BE_DELETED = {
     "standing.CachedStanding": _CACHE,
@@ -72,6 +73,7 @@ NOT_LOGGED = {
     "contenttypes.ContentType": _DJANGO,
     "auth.Permission": _DJANGO,
     "auth.Group": _DJANGO,
+    "auth.Group_permissions": _DJANGO,
 }
 
 # A backup is the whole database. Nothing is left out of it today; who leaves something out says why here. ------------

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 
 from django.apps import apps
 from django.conf import settings
-from django.db import transaction
+from django.db import connections, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 
+from training import environment
 from training.tenancy.models_listed import APPEND_ONLY, NEVER_DELETED, ONLY_READ
 from training.tenancy.policies import table_of
 
@@ -19,6 +21,17 @@ _MIGRATIONS = "django_migrations"
 def site_role() -> str:
     """The user of DATABASE_URL where the owner has a URL of their own; empty where there is one role for both."""
     return str(settings.SITE_ROLE)
+
+
+def become_the_site() -> None:
+    """From here on this process, an owner's command so far, logs in as the site; nothing where there is one role."""
+    if not settings.AS_OWNER:
+        return
+    settings.AS_OWNER = False
+    site = environment.database(os.environ["DATABASE_URL"], folder=settings.BASE_DIR)
+    connections["default"].close()
+    connections.settings["default"].update({part: site[part] for part in ("USER", "PASSWORD")})
+    connections["default"].settings_dict.update({part: site[part] for part in ("USER", "PASSWORD")})
 
 
 def grants() -> dict[str, tuple[str, ...]]:

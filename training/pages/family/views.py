@@ -49,7 +49,7 @@ class Families(MemberView):
         return render(request, "family/families.html", page)
 
     def drafts(self) -> list[dict[str, Any]]:
-        rows = Draft.objects.filter(author=self.member).select_related(
+        rows = Draft.objects.visible_to(self.member).select_related(
             "caregiver__family__enrolment__programme", "caregiver__family__organisation"
         )
         return [_draft(draft) for draft in rows]

@@ -37,7 +37,8 @@ class SignedAlreadyError(Exception):
 
 def signed_already(intent: uuid.UUID, member: Member) -> Record | None:
     """The record this member signed under this intent, which is its draft's address too."""
-    record = Record.objects.filter(intent=intent, organisation=member.organisation_id, kind="demonstration").first()
+    visible = Family.objects.visible_to(member).values("public_id")
+    record = Record.objects.filter(chain__in=visible, intent=intent, kind="demonstration").first()
     return record if record is not None and record.data["signed"]["id"] == str(member.public_id) else None
 
 
@@ -75,10 +76,9 @@ class DraftView(MemberView):
 
     @cached_property
     def draft(self) -> Draft:
-        rows = Draft.objects.select_related(
+        own = Draft.objects.visible_to(self.member).select_related(
             "caregiver__family__organisation", "caregiver__family__enrolment__programme"
         )
-        own = rows.filter(author=self.member, caregiver__family__organisation=self.member.organisation_id)
         draft = own.filter(public_id=self.kwargs["draft"]).first()
         if draft is None:
             raise SignedAlreadyError(self.record_or_404())

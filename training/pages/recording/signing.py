@@ -46,7 +46,7 @@ class JudgedView(DraftView):
 
     def siblings(self) -> int:
         """How many other drafts of this family the author has, which one password could sign too."""
-        others = Draft.objects.filter(author=self.member, caregiver__family=self.family).exclude(pk=self.draft.pk)
+        others = Draft.objects.visible_to(self.member).filter(caregiver__family=self.family).exclude(pk=self.draft.pk)
         return others.count()
 
 

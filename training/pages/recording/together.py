@@ -61,7 +61,7 @@ class SignTogether(FamilyView):
 
     @cached_property
     def drafts(self) -> list[Draft]:
-        rows = Draft.objects.filter(author=self.member, caregiver__family=self.family)
+        rows = Draft.objects.visible_to(self.member).filter(caregiver__family=self.family)
         rows = rows.select_related("author__user", "caregiver__family__organisation")
         return sorted(rows, key=deeds.signing_order)
 

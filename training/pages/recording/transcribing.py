@@ -85,7 +85,7 @@ class Transcribe(FamilyView):
     def observers(self) -> Iterator[Member]:
         """Members who may record, or of whom it was ever stated what they may assess; those who have left too."""
         stated = {r.data["observer"] for r in self.file.staff_records if r.kind == "qualification"}
-        for member in Member.objects.filter(organisation=self.member.organisation_id).select_related("user"):
+        for member in Member.objects.visible_to(self.member).select_related("user"):
             if may(member, Right.RECORD) or member.observer_id in stated:
                 yield member
 

@@ -207,5 +207,5 @@ class ResolveRecord(RecordView):
         return f"{self.name_of(observer)}: {outcome}"
 
     def name_of(self, observer: str) -> str:
-        members = Member.objects.filter(organisation=self.member.organisation).select_related("user")
+        members = Member.objects.visible_to(self.member).select_related("user")
         return next((m.signed_name for m in members if m.observer_id == observer), _("an observer from elsewhere"))

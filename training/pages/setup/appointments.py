@@ -80,7 +80,7 @@ class AppointmentDeed(KeptView):
     kind = "appointment"
 
     def get_form_kwargs(self) -> dict[str, Any]:
-        rows = Member.objects.filter(organisation=self.family.organisation_id).select_related("user", "organisation")
+        rows = Member.objects.visible_to(self.member).select_related("user", "organisation")
         here = [m for m in rows if may(m, Right.RECORD) and (m.through is None or m.through >= self.today)]
         return {**super().get_form_kwargs(), "members": here}
 

@@ -133,7 +133,7 @@ class MemberPage(MemberView, FormView):
     @cached_property
     def other(self) -> Member:
         """The member of the address, of this organisation."""
-        rows = Member.objects.filter(organisation=self.member.organisation_id).select_related("user", "organisation")
+        rows = Member.objects.visible_to(self.member).select_related("user", "organisation")
         return get_object_or_404(rows, public_id=self.kwargs["member"])
 
 
@@ -152,7 +152,7 @@ class NewMember(MemberPage):
             self.made_id = uuid.uuid5(uuid.UUID(request.POST.get("intent", "")), "member")
         except ValueError:
             return super().post(request, *args, **kwargs)
-        there = Member.objects.filter(organisation=self.member.organisation_id, public_id=self.made_id).first()
+        there = Member.objects.visible_to(self.member).filter(public_id=self.made_id).first()
         return self.answer(there) if there else super().post(request, *args, **kwargs)
 
     def form_valid(self, form: NewMemberForm) -> HttpResponse:

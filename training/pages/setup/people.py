@@ -144,7 +144,7 @@ class NewCaregiver(DeedView):
         if user is not None and user.pk is None:
             user.set_password(first_password)
         write_caregiver(family=self.family, by=self.member, at=self.now, caregiver=self.changed, user=user, **data)
-        return Record.objects.get(intent=intent)
+        return Record.objects.of_chain(self.family.public_id).get(intent=intent)
 
     def said_done(self, made: Record) -> str:
         return _("%(name)s is entered.") % {"name": made.data["name"]}

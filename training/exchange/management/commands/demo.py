@@ -18,6 +18,7 @@ from training.exchange.demo.loading import DemoError, load, sheets
 from training.exchange.demo.people import organisations
 from training.people.models import Organisation
 from training.standing.questions import written
+from training.tenancy.roles import become_the_site
 
 HOST = "127.0.0.1"
 
@@ -82,6 +83,7 @@ class Command(BaseCommand):
     def _serve(self, port: int) -> None:
         self.stdout.write(f"\nOpen http://{HOST}:{port}/ and sign in. Stop with Ctrl+C.\n")
         self.stdout.flush()
+        become_the_site()  # loaded by the owner, served by the site's role, where these are two
         call_command("runserver", f"{HOST}:{port}", use_reloader=False)
 
 

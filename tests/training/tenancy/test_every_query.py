@@ -1,0 +1,117 @@
+"""The first fence: every query of a page starts from what is visible to who asks, or from a parent found that way.
+
+Read from the code, so that a new one cannot be forgotten. A query that does neither is excused by name, with a reason.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from training.tenancy.policies import POLICIES
+
+ROOT = Path(__file__).resolve().parents[3]
+ROOMS = ("pages", "documents", "standing")
+MODELS = {label.partition(".")[2] for label in POLICIES} | {"User"}
+STARTS = {"visible_to", "of", "of_chain"}
+WRITES = {"create", "create_user", "bulk_create"}  # what they write into was found before; the database checks it again
+# A narrower query by something that was itself found among the visible.
+PARENTS = {
+    "family", "family__in", "caregiver__family", "chain", "chain__in", "programme", "organisation", "caregiver",
+    "author", "owner",
+}  # fmt: skip
+
+_ACCOUNT = "accounts belong to no organisation: whether a user name is taken is asked of all"
+_DEED = "a deed's own intent: the row is compared with the family, author or chain before it is given back"
+_REBUILD = "a command of the owner's, over all organisations"
+EXCUSED = {
+    "pages/setup/members.py clean_username": _ACCOUNT,
+    "pages/setup/people.py clean_account": _ACCOUNT,
+    "pages/cannot_save.py is_signed": "says yes or no of an intent the person posted, and nothing of whose",
+    "pages/cannot_save.py draft_kept": "says whether the draft of the address in use is there; its page finds the author",
+    "standing/deeds.py record": _DEED,
+    "standing/deeds.py sign_draft": _DEED,
+    "standing/deeds.py sign_drafts": _DEED,
+    "standing/drafts.py start": _DEED,
+    "standing/drafts.py _changing": "the draft that was found as its author's, locked",
+    "standing/arriving.py _arrived_before": _DEED,
+    "standing/cache.py _store": "by the pk of rows read by family a line above",
+    "standing/file.py rules_of": "by the pk of the programme a visible family follows",
+    "standing/file.py words_in": "by the pk of the programme a visible family follows",
+    "standing/projecting.py *": _REBUILD,
+    "standing/rebuilding.py *": _REBUILD,
+}
+
+
+def queries() -> Iterator[tuple[str, str, str, int]]:
+    """Each query that does not start right: the file, the function, the model, the line."""
+    for room in ROOMS:
+        for path in sorted((ROOT / "training" / room).rglob("*.py")):
+            if "migrations" not in path.parts:
+                yield from unscoped(path.read_text(), str(path.relative_to(ROOT / "training")))
+
+
+def unscoped(source: str, file: str) -> Iterator[tuple[str, str, str, int]]:
+    tree = ast.parse(source)
+    calls = {id(c.func): c for c in ast.walk(tree) if isinstance(c, ast.Call)}
+    for function, node in within_functions(tree):
+        if not (isinstance(node, ast.Attribute) and is_manager(node.value)):
+            continue
+        call = calls.get(id(node))
+        named = {k.arg for k in call.keywords} if call else set()
+        if node.attr in STARTS | WRITES or named & PARENTS:
+            continue
+        yield file, function, ast.unparse(node.value), node.lineno
+
+
+def within_functions(tree: ast.AST, function: str = "") -> Iterator[tuple[str, ast.AST]]:
+    for child in ast.iter_child_nodes(tree):
+        name = child.name if isinstance(child, ast.FunctionDef) else function
+        yield name, child
+        yield from within_functions(child, name)
+
+
+def is_manager(node: ast.AST) -> bool:
+    """``Family.objects``, or ``model.objects`` whatever the model is."""
+    return (
+        isinstance(node, ast.Attribute)
+        and node.attr in ("objects", "_default_manager")
+        and isinstance(node.value, ast.Name)
+        and (node.value.id in MODELS or node.value.id == "model")
+    )
+
+
+def is_excused(file: str, function: str) -> str | None:
+    return next((name for name in (f"{file} {function}", f"{file} *") if name in EXCUSED), None)
+
+
+def test_every_query_starts_from_what_is_visible():
+    found = [f"{f}:{line} {function}: {model}" for f, function, model, line in queries() if not is_excused(f, function)]
+    assert found == []
+
+
+def test_no_excuse_is_left_over():
+    used = {is_excused(file, function) for file, function, _model, _line in queries()}
+    assert set(EXCUSED) - used == set()
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "Family.objects.all()",
+        "Family.objects.get(public_id=x)",
+        "Record.objects.filter(intent=x)",
+        "Family.objects.select_related('organisation').filter(pk=1)",
+        "Organisation.objects.count()",
+    ],
+)
+def test_a_query_over_everybody_is_noticed(code):
+    assert len(list(unscoped(f"def view():\n    {code}", "pages/x.py"))) == 1
+
+
+@pytest.mark.parametrize("code", ["Family.objects.visible_to(me)", "Record.objects.filter(chain=family.public_id)"])
+def test_one_that_starts_right_is_not(code):
+    assert list(unscoped(f"def view():\n    {code}", "pages/x.py")) == []
