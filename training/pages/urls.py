@@ -11,4 +11,5 @@ urlpatterns = [
     path("", include("training.pages.map.urls")),
     path("", include("training.pages.caregiver.urls")),
     path("", include("training.pages.setup.urls")),
+    path("", include("training.pages.assigning.urls")),
 ]

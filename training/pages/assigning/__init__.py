@@ -1,0 +1,1 @@
+"""Who works with which family, and the way in for somebody who has to see one now."""
