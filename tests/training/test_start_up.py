@@ -34,7 +34,7 @@ def said(start, caplog) -> Callable[[], list[str]]:
     def run() -> list[str]:
         with caplog.at_level(logging.INFO, logger="training.sqlite"):
             start()
-        return caplog.messages
+        return [line.getMessage() for line in caplog.records if line.name.startswith("training.sqlite")]
 
     return run
 

@@ -22,9 +22,6 @@ class TenancyConfig(AppConfig):
 def put_policies_back(using: str, **kwargs: Any) -> None:
     from django.db import connections
 
-    from training.tenancy import policies, roles
+    from training.tenancy.roles import put_in_place
 
-    connection = connections[using]
-    if connection.vendor == "postgresql":
-        policies.install(connection)
-        roles.grant_to_site(connection)
+    put_in_place(connections[using])

@@ -12,9 +12,9 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from django.apps import apps
-from django.db import transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 _ORGANISATION = "(SELECT register_organisation())"
@@ -112,32 +112,40 @@ _FUNCTIONS = {
 
 def install(connection: BaseDatabaseWrapper) -> None:
     """Put every function and policy in place; what is there already, as it is meant, is left alone."""
-    there = set(connection.introspection.table_names())
-    if not {table_of(label) for label in POLICIES} <= there or not missing(connection):
-        return  # half a migration has no policies yet; the rest of it comes by here again
-    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
+    with connection.cursor() as cursor:
+        there = set(connection.introspection.table_names(cursor))
+        if not {table_of(label) for label in POLICIES} <= there or not missing(connection):
+            return  # half a migration has no policies yet; the rest of it comes by here again
         cursor.execute("SELECT quote_ident(current_schema())")
         schema = cursor.fetchone()[0]
-        for signature, (returns, body) in _FUNCTIONS.items():
-            cursor.execute(_function(signature, returns, body, schema))
-        for label, policy in POLICIES.items():
-            _install_policy(cursor, table_of(label), policy)
+        cursor.execute("; ".join([*_functions(schema), *_taken_away(cursor), *_put()]))  # one message: all or nothing
 
 
-def _function(signature: str, returns: str, body: str, schema: str) -> str:
-    runs_as_owner = f"SECURITY DEFINER SET search_path = {schema}, pg_temp" if " FROM " in body else ""
-    return f"CREATE OR REPLACE FUNCTION {signature} RETURNS {returns} LANGUAGE sql STABLE {runs_as_owner} AS $${body}$$"
+def _functions(schema: str) -> Iterator[str]:
+    for signature, (returns, body) in _FUNCTIONS.items():
+        runs_as_owner = f"SECURITY DEFINER SET search_path = {schema}, pg_temp" if " FROM " in body else ""
+        yield (
+            f"CREATE OR REPLACE FUNCTION {signature} RETURNS {returns} LANGUAGE sql STABLE {runs_as_owner} "
+            f"AS $${body}$$"
+        )
 
 
-def _install_policy(cursor: object, table: str, policy: Policy) -> None:
-    run = cursor.execute  # type: ignore[attr-defined]
-    run("SELECT policyname FROM pg_policies WHERE schemaname = current_schema() AND tablename = %s", [table])
-    for (name,) in cursor.fetchall():  # type: ignore[attr-defined]
-        run(f'DROP POLICY "{name}" ON {table}')
-    run(f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY")
-    for name, statement in policy.statements(table):
-        run(statement)
-        run(f"COMMENT ON POLICY {name} ON {table} IS '{_mark(statement)}'")
+def _taken_away(cursor: Any) -> list[str]:
+    cursor.execute(
+        "SELECT format('DROP POLICY %%I ON %%I', policyname, tablename) FROM pg_policies "
+        "WHERE schemaname = current_schema() AND tablename = ANY (%s)",
+        [[table_of(label) for label in POLICIES]],
+    )
+    return [statement for (statement,) in cursor.fetchall()]
+
+
+def _put() -> Iterator[str]:
+    for label, policy in POLICIES.items():
+        table = table_of(label)
+        yield f"ALTER TABLE {table} ENABLE ROW LEVEL SECURITY"
+        for name, statement in policy.statements(table):
+            yield statement
+            yield f"COMMENT ON POLICY {name} ON {table} IS '{_mark(statement)}'"
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 
 from django.apps import apps
 from django.conf import settings
-from django.db import connections, transaction
+from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 from training import environment
+from training.tenancy import policies
 from training.tenancy.models_listed import APPEND_ONLY, NEVER_DELETED, ONLY_READ
 from training.tenancy.policies import table_of
 
@@ -50,10 +51,16 @@ def grant_to_site(connection: BaseDatabaseWrapper) -> None:
         grant(connection, role)
 
 
+def put_in_place(connection: BaseDatabaseWrapper) -> None:
+    """The policies, and the site's rights: after a migration, and in a database that was restored."""
+    if connection.vendor == "postgresql":
+        policies.install(connection)
+        grant_to_site(connection)
+
+
 def grant(connection: BaseDatabaseWrapper, role: str) -> None:
-    with transaction.atomic(using=connection.alias), connection.cursor() as cursor:
-        for statement in granting(connection, role):
-            cursor.execute(statement)
+    with connection.cursor() as cursor:
+        cursor.execute("; ".join(granting(connection, role)))  # one message: all or nothing
 
 
 def granting(connection: BaseDatabaseWrapper, role: str) -> Iterator[str]:

@@ -7,7 +7,8 @@ from django.urls import reverse
 
 from tests.cast import TODAY, demonstration, sign_off_suction
 from tests.factories import PASSWORD
-from tests.training.tenancy.site_role import as_site_role, on_postgres
+from tests.training.pages.setup.acts import last, of, send
+from tests.training.tenancy.site_role import EVERY_REQUEST, as_site_role, every_request_as_site, on_postgres
 from training.records.models import Record
 
 pytestmark = on_postgres
@@ -72,11 +73,20 @@ def test_what_arrives_from_a_device_is_kept(cast, signed_in):
 
 
 def test_a_deed_is_signed(cast, signed_in):
-    north, client = cast.north, signed_in(cast.north.educator)
-    address = reverse("hold-new", args=[north.family.public_id])
+    family, client = cast.north.family, signed_in(cast.north.educator)
+    facts = {"skill": "suction", "prescriber": "Dr B. Prescriber", "from_day": "2026-05-14", "through": ""}
     with as_site_role():
-        page = client.get(address)
-    assert page.status_code == 200
+        answer = send(client, of(family, "authorisation-new"), **facts)
+    assert answer.status_code == 302
+    assert (last(family).kind, last(family).data["prescriber"]) == ("authorisation", "Dr B. Prescriber")
+
+
+def test_every_request_can_be_made_the_site_s(cast, signed_in, no_filter, monkeypatch):
+    """What SITE_ROLE=1 does to a whole run."""
+    every_request_as_site(monkeypatch)
+    client = signed_in(cast.north.educator)
+    assert client.get(of(cast.north.family, "family")).status_code == 200
+    assert client.get(of(cast.south.family, "family")).status_code == 404
 
 
 # With the Python filter switched off ------------------------------------------------------------------------
@@ -89,6 +99,7 @@ def test_another_organisation_s_family_is_still_not_found(cast, signed_in, no_fi
     assert get(signed_in(getattr(cast.north, role)), address).status_code == 404
 
 
+@pytest.mark.skipif(EVERY_REQUEST, reason="every request is the site's in this run")
 def test_without_the_second_fence_it_would_be(cast, signed_in, no_filter):
     """That the test above can fail: the owner of the tables, who is not held by the policies, does find it."""
     client = signed_in(cast.north.educator)

@@ -11,6 +11,7 @@ from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
 from django.db import connection
 
+from tests.training.scratch import database_of_its_own
 from tests.training.tenancy.site_role import as_site_role, on_postgres, role_name
 from training import environment
 from training.tenancy import checks, policies, roles
@@ -143,6 +144,22 @@ def test_the_owner_s_commands_are_not_asked(db, settings):
     assert checks.site_role_is_sound(databases=["default"]) == []
 
 
+@on_postgres
+@pytest.mark.parametrize("harm", [None, "GRANT UPDATE ON records_record TO {role}"])
+def test_the_way_in_stops_where_the_role_may_too_much(db, monkeypatch, harm):
+    """What a starting site does; the tests' own connection stays open."""
+    monkeypatch.setattr(connection, "close", lambda: None)
+    from training import wsgi
+
+    if harm is None:
+        with as_site_role():
+            return wsgi.look_at_the_database()
+    with connection.cursor() as cursor:
+        cursor.execute(harm.format(role=f'"{role_name()}"'))
+    with as_site_role(), pytest.raises(ImproperlyConfigured, match="may UPDATE records_record"):
+        return wsgi.look_at_the_database()
+
+
 # The command --------------------------------------------------------------------------------------------------
 
 
@@ -200,6 +217,17 @@ def test_rights_are_given_after_a_migration_where_the_role_is_known(db, settings
     assert wrong() == []
     with as_site_role(), connection.cursor() as cursor:
         cursor.execute("SELECT count(*) FROM people_family")
+
+
+@on_postgres
+def test_a_restored_database_is_fenced_too(cast_backup, db, settings, tmp_path):
+    """A backup carries no role's rights; they are given again where it is put."""
+    settings.SITE_ROLE = role_name()
+    with database_of_its_own(cast_backup, tmp_path) as restored, restored.cursor() as cursor:
+        assert policies.missing(restored) == []
+        cursor.execute("SELECT has_table_privilege(%s, 'people_family', 'SELECT')", [role_name()])
+        assert cursor.fetchone()[0]
+        assert roles.too_much(restored, role_name()) == []
 
 
 @on_postgres

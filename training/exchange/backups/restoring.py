@@ -15,6 +15,7 @@ from training.exchange.backups.archive import DamagedBackupError, Manifest, read
 from training.exchange.backups.contents import Contents, another, contents_of, missing_migrations, unknown_migrations
 from training.exchange.backups.refusing import RefusedRestoreError
 from training.records import guards
+from training.tenancy.roles import put_in_place
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,4 +125,5 @@ def _checked(new: BaseDatabaseWrapper, manifest: Manifest, although: bool, step:
     guards.install(new)
     if guards.missing(new):
         raise RefusedRestoreError(f"The trigger {guards.missing(new)[0]} cannot be put in place.")
+    put_in_place(new)
     return contents
