@@ -9,5 +9,6 @@ urlpatterns = [
     path("", include("training.pages.bedside.urls")),
     path("", include("training.pages.board.urls")),
     path("", include("training.pages.caregiver.urls")),
+    path("", include("training.pages.joining.urls")),
     path("", include("training.pages.setup.urls")),
 ]

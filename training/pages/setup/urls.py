@@ -2,6 +2,7 @@ from django.urls import path
 
 from training.pages.setup import (
     about_record,
+    access,
     appointments,
     care_plan,
     decisions,
@@ -19,6 +20,18 @@ urlpatterns = [
     path("families/<uuid:family>/edit/", family.EditFamily.as_view(), name="family-edit"),
     path("families/<uuid:family>/people/new/", people.NewCaregiver.as_view(), name="caregiver-new"),
     path("families/<uuid:family>/people/<uuid:caregiver>/edit/", people.EditCaregiver.as_view(), name="caregiver-edit"),
+    path("families/<uuid:family>/people/<uuid:caregiver>/access/", access.Access.as_view(), name="caregiver-access"),
+    path("families/<uuid:family>/people/<uuid:caregiver>/invite/", access.Invite.as_view(), name="caregiver-invite"),
+    path(
+        "families/<uuid:family>/people/<uuid:caregiver>/invite/withdraw/",
+        access.Withdraw.as_view(),
+        name="caregiver-invite-withdraw",
+    ),
+    path(
+        "families/<uuid:family>/people/<uuid:caregiver>/account/remove/",
+        access.RemoveAccount.as_view(),
+        name="caregiver-detach",
+    ),
     path("families/<uuid:family>/care-plan-new/", care_plan.NewCarePlan.as_view(), name="care-plan-new"),
     path("families/<uuid:family>/authorisation-new/", entries.NewAuthorisation.as_view(), name="authorisation-new"),
     path("families/<uuid:family>/item-new/", entries.NewItem.as_view(), name="item-new"),
