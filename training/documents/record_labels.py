@@ -30,6 +30,7 @@ KINDS = {
     "comment": gettext_lazy("A caregiver’s own words"),
     "stay": gettext_lazy("24-hour stay"),
     "appointment": gettext_lazy("Appointment"),
+    "agreement": gettext_lazy("Who may see what"),
 }
 
 LABELS = {
@@ -90,6 +91,7 @@ LABELS = {
     "skills": gettext_lazy("Skills"),
     "what": gettext_lazy("What"),
     "checks": gettext_lazy("Who checks"),
+    "agreed": gettext_lazy("Others in the family may see what they are ready for"),
 }
 VALUES: Mapping[str, Mapping[str, Any]] = {
     **ATTEMPTS,

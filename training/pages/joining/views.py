@@ -25,8 +25,8 @@ from django.views.generic import FormView
 from training.invitations import deeds
 from training.invitations.models import Invitation
 from training.invitations.tries import TooManyTriesError
+from training.pages.hats import PLACE
 from training.pages.joining.forms import CodeForm, HaveAccountForm, NewAccountForm, PersonForm
-from training.pages.views import PLACE
 from training.people.models import Caregiver, User
 
 JOINING = "joining"  # the session's word for the invitation whose code was typed
