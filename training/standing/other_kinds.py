@@ -13,7 +13,7 @@ from typing import Any
 
 from competency.fields import Problem
 from training.records.models import Record
-from training.standing import agreements, appointments, stays
+from training.standing import agreements, appointments, stays, told_cards
 from training.standing.file import FamilyFile
 from training.standing.sanity import Asked
 
@@ -100,4 +100,5 @@ _JUDGES: Mapping[str, Callable[[Asked], Iterator[Problem]]] = {
     "stay": stays.judge,
     "appointment": appointments.judge,
     "agreement": agreements.judge,
+    "told_card": told_cards.judge,
 }

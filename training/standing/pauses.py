@@ -28,6 +28,7 @@ class Pause:
     record: Record
     caregiver: str
     since: date
+    through: date | None
     said: str
     said_on: date | None
 
@@ -43,7 +44,7 @@ def pauses_of(records: Iterable[Record], day: date) -> list[Pause]:
     gone = voided_in(rows)
     comments = {r.data["record"]: r.data for r in rows if r.kind == "comment" and str(r.intent) not in gone}
     found = (_pause(r, comments.get(str(r.intent))) for r in rows if is_own_pause(r) and str(r.intent) not in gone)
-    return [pause for pause in found if pause.since <= day]
+    return [p for p in found if p.since <= day and (p.through is None or day <= p.through)]
 
 
 def _pause(record: Record, comment: dict[str, str] | None) -> Pause:
@@ -51,6 +52,7 @@ def _pause(record: Record, comment: dict[str, str] | None) -> Pause:
         record=record,
         caregiver=record.data["caregiver"],
         since=date.fromisoformat(record.data["on"]),
+        through=date.fromisoformat(record.data["through"]) if record.data["through"] else None,
         said=comment["said"] if comment else "",
         said_on=date.fromisoformat(comment["on"]) if comment else None,
     )

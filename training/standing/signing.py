@@ -35,6 +35,7 @@ MEANINGS: Mapping[str, str] = {
     "comment": "These are my own words.",
     "stay": "I entered this in the log of the stay as it was.",
     "agreement": "I say who may see which skills I am ready for.",
+    "told_card": "I say that I have this card.",
     "appointment": "I planned, moved or cancelled this.",
     "transcribed": "I typed this from paper that {saw} filled in; I did not necessarily watch it.",
     "transcribed_own": "I watched this demonstration, recorded what I saw on paper, and typed it from there.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -11,6 +12,7 @@ from training.people.models import Caregiver
 from training.standing.agreements import Ready, agreed_since, others_ready
 from training.standing.pauses import Pause, pause_of
 from training.standing.questions import FamilyOn
+from training.standing.told_cards import Card, to_tell
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,10 +24,11 @@ class Essential:
 
 
 class Around:
-    """picture: their family on its own today."""
+    """picture: their family on its own today. elsewhere: their own other places."""
 
-    def __init__(self, picture: FamilyOn, caregiver: Caregiver) -> None:
+    def __init__(self, picture: FamilyOn, caregiver: Caregiver, elsewhere: Iterable[Caregiver]) -> None:
         self.picture = picture
+        self.elsewhere = elsewhere
         self.caregiver = caregiver
 
     @cached_property
@@ -44,6 +47,12 @@ class Around:
     @cached_property
     def others(self) -> list[Ready]:
         return others_ready(self.picture, self.caregiver)
+
+    @cached_property
+    def cards(self) -> list[tuple[Card, str]]:
+        """Their own cards from elsewhere that they may tell of here, each with what it is called."""
+        found = to_tell(self.picture, self.caregiver, self.elsewhere)
+        return [(card, self.picture.words.skill(card.skill).plain) for card in found]
 
     @cached_property
     def agreed_since(self) -> date | None:

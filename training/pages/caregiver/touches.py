@@ -15,6 +15,7 @@ from competency.fields import RefusedError
 from training.pages.caregiver.views import OwnView
 from training.records.appending import AlreadyRecordedError, ChainMovedError
 from training.standing import deeds, pauses
+from training.standing.told_cards import to_tell
 
 
 class OneTouch(OwnView):
@@ -58,6 +59,31 @@ class ReadyToGoOn(OneTouch):
         found = pauses.pause_of(self.caregiver, self.picture.records, self.picture.day)
         if found is not None and not found.said:
             pauses.say_ready(caregiver=self.caregiver, open_pause=found, intent=intent, at=self.now)
+
+
+class TellCard(OneTouch):
+    """A card that staff of another family of theirs have seen: told of here by the person, to be seen here too."""
+
+    @property
+    def said(self) -> str:
+        return _("Your nurse can read it now. Bring the card, so they can look at it.")
+
+    def write(self, intent: uuid.UUID) -> None:
+        wanted = self.request.POST.get("card", "")
+        offered = to_tell(self.picture, self.caregiver, self.elsewhere)
+        card = next((c for c in offered if str(c.record.intent) == wanted), None)
+        if card is None:
+            return
+        body = {
+            "caregiver": self.caregiver.case_id,
+            "skill": card.skill,
+            "dated": card.dated.isoformat(),
+            "through": card.through.isoformat() if card.through else None,
+            "on": self.picture.day.isoformat(),
+        }
+        deeds.record(
+            family=self.caregiver.family, kind="told_card", body=body, by=self.caregiver, intent=intent, at=self.now
+        )
 
 
 class Agree(OneTouch):

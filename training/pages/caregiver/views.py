@@ -75,6 +75,11 @@ class OwnView(LoginRequiredMixin, View):
         return found
 
     @property
+    def elsewhere(self) -> list[Caregiver]:
+        """The same person's other places in families."""
+        return [h.place for h in self.hats if isinstance(h.place, Caregiver) and h.place.pk != self.caregiver.pk]
+
+    @property
     def home(self) -> HttpResponse:
         return redirect("mine-family", caregiver=self.caregiver.public_id)
 
@@ -103,7 +108,7 @@ class OwnFamily(OwnView, TemplateView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         own = OwnWritten(self.picture, self.caregiver)
-        around = Around(self.picture, self.caregiver)
+        around = Around(self.picture, self.caregiver, self.elsewhere)
         page = OwnPage(self.picture, self.caregiver)
         return super().get_context_data(page=page, own=own, around=around, **kwargs)
 

@@ -12,7 +12,7 @@ from training.documents.record_words import RecordWords, exceptions_of, how_many
 from training.pages.board.overview import Overview
 from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
-from training.pages.family.paused import paused
+from training.pages.family.own_words import paused, told_cards
 from training.pages.family.together import together
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
@@ -77,6 +77,7 @@ class FamilyPage(FamilyView):
             "facts": grid.facts(picture),
             "plan_since": words.day_of(picture.care_plan) if picture.care_plan else None,
             "pauses": paused(picture),
+            "told_cards": told_cards(picture),
             "exceptions": exceptions_of(picture.missing),
             "how_many": how_many_missing(picture.missing),
             "coming": coming[:SOONEST],

@@ -125,7 +125,7 @@ def test_ready_to_go_on_is_said_to_staff_and_changes_nothing(signed_off, mother,
     staff.force_login(signed_off.educator.user)
     read = text_of(staff.get(of_family(signed_off, "family")))
 
-    assert "Marit is on pause, by themself, since 14 May 2026." in read
+    assert "Marit is on pause since 14 May 2026, at their own wish." in read
     assert "On 14 May 2026 they said: “I am ready to go on.”" in read
     assert Record.objects.of_chain(signed_off.family.public_id).filter(kind="comment").count() == 1
     assert standing(signed_off) is Standing.HELD
@@ -242,7 +242,7 @@ def test_a_family_with_a_pause_needs_attention_on_the_board(signed_off, mother):
     row = next(r for r in answer.context["attention"] if r.family == signed_off.family)
 
     assert row.paused == ["Marit"]
-    assert "Marit is on pause, by themself." in text_of(answer)
+    assert "Marit is on pause at their own wish." in text_of(answer)
 
 
 @pytest.mark.parametrize(("on", "paused"), [("2026-05-13", []), ("2026-05-14", ["Marit"]), ("2026-06-01", ["Marit"])])
