@@ -34,6 +34,7 @@ INSTALLED_APPS = [
     "crispy_forms",
     "crispy_bootstrap5",
     "training.people",
+    "training.invitations",
     "training.curriculum",
     "training.records",
     "training.standing",
@@ -146,6 +147,7 @@ SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 12 * 60 * 60
+CAREGIVER_IDLE_MINUTES = 30  # a caregiver's phone is often the family's: left alone that long, it is signed out
 BEDSIDE_IDLE_MINUTES = 15  # left alone that long, the bedside page covers itself
 CSRF_FAILURE_VIEW = "training.pages.errors.page_open_too_long"
 if not DEBUG:

@@ -96,6 +96,13 @@ def _appointment(words: RecordWords, record: Record) -> str:
     return _("%(what)s, %(when)s, %(name)s’s turn") % said
 
 
+def _agreement(words: RecordWords, record: Record) -> str:
+    said = {"name": words.names([record.data["caregiver"]])}
+    if record.data["agreed"]:
+        return _("Others in the family may see what %(name)s is ready for") % said
+    return _("Others in the family may not see what %(name)s is ready for") % said
+
+
 def planned(words: RecordWords, body: Mapping[str, Any]) -> str:
     """What an appointment is for: its skills, and what was written beside them."""
     return ", ".join(filter(None, [*(words.words.skill(s).title for s in body["skills"]), body.get("what")]))
@@ -106,6 +113,7 @@ WHAT: Mapping[str, Callable[[RecordWords, Record], str]] = {
     "comment": _comment,
     "stay": _stay,
     "appointment": _appointment,
+    "agreement": _agreement,
 }
 VALUES: Mapping[str, Callable[[RecordWords, Any], str]] = {
     "who": lambda words, value: words.names(value),

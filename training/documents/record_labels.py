@@ -30,6 +30,8 @@ KINDS = {
     "comment": gettext_lazy("A caregiver’s own words"),
     "stay": gettext_lazy("24-hour stay"),
     "appointment": gettext_lazy("Appointment"),
+    "agreement": gettext_lazy("Who may see what"),
+    "told_card": gettext_lazy("A card the caregiver tells of, not seen"),
 }
 
 LABELS = {
@@ -90,6 +92,8 @@ LABELS = {
     "skills": gettext_lazy("Skills"),
     "what": gettext_lazy("What"),
     "checks": gettext_lazy("Who checks"),
+    "dated": gettext_lazy("Date of the card"),
+    "agreed": gettext_lazy("Others in the family may see what they are ready for"),
 }
 VALUES: Mapping[str, Mapping[str, Any]] = {
     **ATTEMPTS,

@@ -21,7 +21,7 @@ from training.standing.file import OTHER_KINDS
 from training.standing.questions import FamilyOn, MissingShown, written
 
 _SHOWN_ELSEWHERE = frozenset({"signed", "shown", "results", "second", "facts", "id", "programme", "patient", "reteach"})
-_DAYS = frozenset({"on", "from", "through", "last_day", "began", "born", "day", "until_on", "debrief_on"})
+_DAYS = frozenset({"on", "from", "through", "last_day", "began", "born", "day", "until_on", "debrief_on", "dated"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,13 +16,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views import View
 
+from training.pages.hats import PLACE, caregiving
 from training.people.access import Right, may, memberships
 from training.people.models import Caregiver, Family, Member
 from training.standing.file import FamilyFile, open_file
 from training.standing.questions import FamilyOn
 from training.tenancy.scope import work_in
-
-PLACE = "member"  # the session's word for the place a person chose
 
 
 class MemberView(AccessMixin, View):
@@ -56,12 +55,18 @@ class MemberView(AccessMixin, View):
 
 
 def find_member(request: HttpRequest, now: datetime) -> Member:
-    """The place this person works in: the one they chose, or their only one. Raises Http404 without any."""
+    """The place this person works in: the one they chose, or their only one.
+
+    Raises Http404 without any, and while they are here as a caregiver.
+    """
     found = memberships(request.user, now)
     if not found:
         raise Http404
     chosen = request.session.get(PLACE)
-    return next((m for m in found if str(m.public_id) == chosen), found[0])
+    worn = next((m for m in found if str(m.public_id) == chosen), None)
+    if worn is None and chosen and any(str(c.public_id) == chosen for c in caregiving(request.user, now)):
+        raise Http404
+    return worn or found[0]
 
 
 def places_of(member: Member, request: HttpRequest) -> list[tuple[str, str, bool]]:

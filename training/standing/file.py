@@ -44,7 +44,7 @@ CAREGIVER_KEYS: Mapping[str, tuple[str, ...]] = {
     "override": ("record", "reason"),
 }  # fmt: skip
 # Kinds the rules do not read (`training.standing.other_kinds`): they are in the file and never in the case.
-OTHER_KINDS = frozenset({"event", "comment", "stay", "appointment"})
+OTHER_KINDS = frozenset({"event", "comment", "stay", "appointment", "agreement", "told_card"})
 
 
 class FamilyFile:

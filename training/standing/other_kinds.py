@@ -1,4 +1,5 @@
-"""The kinds of records that the rules do not read: an event, a comment, a stay's log, an appointment.
+"""The kinds of records that the rules do not read: an event, a comment, a stay's log, an appointment,
+what a caregiver agrees to.
 
 They count for nothing: no standing, no verdict is ever another because of them. Each is judged here for sanity before
 it is written. `stays` and `appointments` read theirs back.
@@ -12,7 +13,7 @@ from typing import Any
 
 from competency.fields import Problem
 from training.records.models import Record
-from training.standing import appointments, stays
+from training.standing import agreements, appointments, stays, told_cards
 from training.standing.file import FamilyFile
 from training.standing.sanity import Asked
 
@@ -98,4 +99,6 @@ _JUDGES: Mapping[str, Callable[[Asked], Iterator[Problem]]] = {
     "comment": _judge_comment,
     "stay": stays.judge,
     "appointment": appointments.judge,
+    "agreement": agreements.judge,
+    "told_card": told_cards.judge,
 }

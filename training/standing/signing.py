@@ -18,6 +18,7 @@ MEANINGS: Mapping[str, str] = {
     "signature": "I have seen this caregiver do it and agree that they may do it alone.",
     "own_signature": "I feel able to do this alone.",
     "hold": "I put this on hold.",
+    "own_hold": "I need a pause.",
     "recheck": "I ask to see this again.",
     "withdrawal": "I withdraw this sign-off and have arranged cover.",
     "resolution": "I decide which of the two observers' results stands.",
@@ -33,6 +34,8 @@ MEANINGS: Mapping[str, str] = {
     "event": "I entered this emergency as it was told or seen; it counts for nothing.",
     "comment": "These are my own words.",
     "stay": "I entered this in the log of the stay as it was.",
+    "agreement": "I say who may see which skills I am ready for.",
+    "told_card": "I say that I have this card.",
     "appointment": "I planned, moved or cancelled this.",
     "transcribed": "I typed this from paper that {saw} filled in; I did not necessarily watch it.",
     "transcribed_own": "I watched this demonstration, recorded what I saw on paper, and typed it from there.",
@@ -57,7 +60,7 @@ def signed_by(
         meaning = _meaning(kind, (body or {}).get("transcribed"), who)
     else:
         zone, name, role = who.family.time_zone, who.full_name, who.relation
-        meaning = MEANINGS["own_signature" if kind == "signature" else kind]
+        meaning = MEANINGS.get(f"own_{kind}", MEANINGS[kind])
     return {
         "id": str(who.public_id),
         "name": name,

@@ -21,6 +21,7 @@ from training.people.models import Caregiver, Family, Member
 from training.records.models import Record
 from training.standing.file import FamilyFile, words_in
 from training.standing.models import CachedStanding, CachedVerdict
+from training.standing.pauses import pauses_of
 from training.standing.questions import FamilyOn, MissingShown
 
 SOON = 30  # days
@@ -57,10 +58,15 @@ class FamilyRow:
     since: date | None
     falls: date | None
     lapses: list[Lapse]
+    paused: list[str]
     open: Callable[[date], FamilyOn]
 
     @property
     def needs_attention(self) -> bool:
+        return self.is_not_ready or bool(self.paused)
+
+    @property
+    def is_not_ready(self) -> bool:
         return self.verdict is not Verdict.READY
 
     @property
@@ -146,6 +152,7 @@ class Overview:
             since=now.start if now else None,
             falls=self._falls(spans, day) if verdict is Verdict.READY else None,
             lapses=self._lapses(family, day),
+            paused=self._paused(family, day),
             open=lambda when: FamilyOn(self._file(family), when),
         )
 
@@ -193,6 +200,23 @@ class Overview:
             for span in self._lapsed[family.pk]
             if span.start > day and _is_here(span.caregiver, span.start)
         ]
+
+    # Pauses -------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _holds(self) -> dict[object, list[Record]]:
+        """The holds of every family and what voids them, read at once."""
+        chains = [family.public_id for family in self.families]
+        found = defaultdict(list)
+        for record in Record.objects.filter(chain__in=chains, kind__in=("hold", "void")).order_by("chain", "number"):
+            found[record.chain].append(record)
+        return found
+
+    def _paused(self, family: Family, day: date) -> list[str]:
+        """Who has put themself on pause and is in the family on the day, as they are called."""
+        people = {c.case_id: c.called for c in family.caregivers.all() if _is_here(c, day)}
+        pauses = pauses_of(self._holds[family.public_id], day)
+        return [people[p.caregiver] for p in pauses if p.caregiver in people]
 
     # Files --------------------------------------------------------------------------------------------------
 

@@ -96,7 +96,7 @@ class Board(MemberView):
             "attention_count": sum(1 for row in rows if row.needs_attention),
             "falls_count": sum(1 for row in rows if row.falls),
             "attention": [row for row in shown if row.needs_attention],
-            "falling": [row for row in shown if row.falls],
+            "falling": [row for row in shown if row.falls and not row.needs_attention],
             "calm": [row for row in shown if not row.needs_attention and not row.falls],
             "weeks": ahead,
             "lapse_count": sum(len(week.lapses) for week in ahead),

@@ -1,11 +1,15 @@
 from django.urls import path
 
-from training.pages.caregiver import saying, views
+from training.pages.caregiver import saying, touches, views
 
 urlpatterns = [
     path("mine/", views.Mine.as_view(), name="mine"),
     path("mine/<uuid:caregiver>/", views.OwnFamily.as_view(), name="mine-family"),
     path("mine/<uuid:caregiver>/records/", saying.OwnRecords.as_view(), name="mine-records"),
     path("mine/<uuid:caregiver>/records/<int:number>/say/", saying.SaySomething.as_view(), name="mine-say"),
+    path("mine/<uuid:caregiver>/pause/", touches.NeedPause.as_view(), name="mine-pause"),
+    path("mine/<uuid:caregiver>/pause/ready/", touches.ReadyToGoOn.as_view(), name="mine-go-on"),
+    path("mine/<uuid:caregiver>/card/", touches.TellCard.as_view(), name="mine-card"),
+    path("mine/<uuid:caregiver>/agree/", touches.Agree.as_view(), name="mine-agree"),
     path("mine/<uuid:caregiver>/<str:skill>/sign/", views.OwnYes.as_view(), name="mine-sign"),
 ]

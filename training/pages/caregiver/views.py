@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date, datetime
 from functools import cached_property
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.mixins import LoginRequiredMixin
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views import View
 from django.views.generic import FormView, TemplateView
 
 from competency.fields import RefusedError
+from training.pages.caregiver.around import Around
 from training.pages.caregiver.pages import OwnPage
 from training.pages.caregiver.written import OwnWritten
 from training.pages.forms import SignedForm
-from training.people.models import Caregiver, User
+from training.pages.hats import PLACE, Hat, chosen, hats, leave_soon
+from training.people.models import Caregiver
 from training.records.models import Record
 from training.standing import deeds
 from training.standing.file import open_file
@@ -28,42 +30,58 @@ from training.standing.questions import FamilyOn, signatures_missing
 from training.standing.signing import signed_by
 
 
-def places_of(user: User, now: datetime) -> list[Caregiver]:
-    """Where this account stands for a caregiver who is in the family on its own today."""
-    rows = Caregiver.objects.of(user).select_related("family__organisation", "family__enrolment__programme")
-    return [c for c in rows.order_by("pk") if is_in_family(c, c.family.today(now))]
-
-
-def is_in_family(caregiver: Caregiver, today: date) -> bool:
-    begun = caregiver.from_day is None or caregiver.from_day <= today
-    return begun and (caregiver.through is None or today <= caregiver.through)
-
-
 class Mine(LoginRequiredMixin, View):
-    """To one's own page; a choice where somebody cares in several families."""
+    """To one's own page; to the choice of places where somebody has several and is at none of a caregiver's."""
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        places = places_of(request.user, timezone.now())
-        if not places:
+        mine = hats(request.user, timezone.now())
+        if not any(hat.is_caregiver for hat in mine):
             raise Http404
-        if len(places) == 1:
-            return redirect("mine-family", caregiver=places[0].public_id)
-        return render(request, "caregiver/choose.html", {"places_here": places})
+        worn = chosen(request.session, mine)
+        if worn is not None and worn.is_caregiver:
+            return redirect("mine-family", caregiver=worn.public_id)
+        return redirect("place")
 
 
 class OwnView(LoginRequiredMixin, View):
-    """A page of the caregiver in the address; 404 for everybody else. The clock is read here, once."""
+    """A page of the caregiver in the address; 404 for everybody else. The clock is read here, once.
+
+    On a phone that others use too a session left alone ends soon. Who works elsewhere at the moment chooses first.
+    """
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         self.now = timezone.now()
+        if not request.user.is_authenticated:
+            return self.handle_no_permission()
+        _found = self.caregiver
+        worn = request.session.get(PLACE)
+        if worn != str(self.caregiver.public_id) and worn in [str(hat.public_id) for hat in self.hats]:
+            if request.method == "GET":
+                return redirect("place")
+            raise Http404
+        leave_soon(request.session, self.now)
         return super().dispatch(request, *args, **kwargs)
 
     @cached_property
+    def hats(self) -> list[Hat]:
+        return hats(self.request.user, self.now)
+
+    @cached_property
     def caregiver(self) -> Caregiver:
-        found = [c for c in places_of(self.request.user, self.now) if c.public_id == self.kwargs["caregiver"]]
-        if not found:
+        mine = (hat.place for hat in self.hats if hat.is_caregiver)
+        found = next((c for c in mine if c.public_id == self.kwargs["caregiver"]), None)
+        if found is None:
             raise Http404
-        return found[0]
+        return found
+
+    @property
+    def elsewhere(self) -> list[Caregiver]:
+        """The same person's other places in families."""
+        return [h.place for h in self.hats if isinstance(h.place, Caregiver) and h.place.pk != self.caregiver.pk]
+
+    @property
+    def home(self) -> HttpResponse:
+        return redirect("mine-family", caregiver=self.caregiver.public_id)
 
     @cached_property
     def picture(self) -> FamilyOn:
@@ -79,6 +97,8 @@ class OwnView(LoginRequiredMixin, View):
             "person_name": self.caregiver.called,
             "organisation_title": family.organisation.title,
             "the_date": self.picture.day,
+            "other_hats": [hat for hat in self.hats if hat.public_id != self.caregiver.public_id],
+            "idle_minutes": settings.CAREGIVER_IDLE_MINUTES,
         }
         return super().get_context_data(**kwargs | names)
 
@@ -88,7 +108,9 @@ class OwnFamily(OwnView, TemplateView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         own = OwnWritten(self.picture, self.caregiver)
-        return super().get_context_data(page=OwnPage(self.picture, self.caregiver), own=own, **kwargs)
+        around = Around(self.picture, self.caregiver, self.elsewhere)
+        page = OwnPage(self.picture, self.caregiver)
+        return super().get_context_data(page=page, own=own, around=around, **kwargs)
 
 
 class OwnYes(OwnView, FormView):
@@ -106,10 +128,6 @@ class OwnYes(OwnView, FormView):
     @property
     def is_awaited(self) -> bool:
         return "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
-
-    @property
-    def home(self) -> HttpResponse:
-        return redirect("mine-family", caregiver=self.caregiver.public_id)
 
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if not self.is_awaited:

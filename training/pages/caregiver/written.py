@@ -16,6 +16,7 @@ from training.people.models import Caregiver
 from training.records.models import Record
 from training.standing.appointments import Appointment, appointments_of
 from training.standing.other_kinds import is_theirs
+from training.standing.pauses import is_own_pause
 from training.standing.questions import FamilyOn, written
 
 THANKED_FOR = timedelta(days=90)  # how long a page goes on thanking
@@ -40,6 +41,7 @@ class Own:
     day: date
     what: str
     voided: bool
+    is_past_pause: bool
     said: tuple[tuple[date, str], ...]
 
 
@@ -77,6 +79,7 @@ class OwnWritten:
             day=self.words.day_of(record),
             what=self.what(record),
             voided=str(record.intent) in self.words.voids,
+            is_past_pause=is_own_pause(record) and str(record.intent) in self.words.voids,
             said=tuple((self.words.day_of(r), r.data["said"]) for r in mine),
         )
 

@@ -11,9 +11,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views import View
 
-from training.pages.views import PLACE
-from training.people.access import memberships
-from training.people.models import Caregiver, Member
+from training.pages import hats
+from training.people.models import Member
 
 
 class SignIn(auth_views.LoginView):
@@ -22,36 +21,45 @@ class SignIn(auth_views.LoginView):
 
 
 class SignOut(auth_views.LogoutView):
-    """By a posted button only; the session and what it held are gone."""
+    """By a posted button only; the session and what it held are gone, and the pages the browser kept.
+
+    Not its storage: on a shared device a nurse's drafts that are not sent yet are in there.
+    """
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        answer = super().dispatch(request, *args, **kwargs)
+        answer["Clear-Site-Data"] = '"cache"'
+        return answer
 
 
 class Home(LoginRequiredMixin, View):
     """Where somebody's work is; a choice of places where there are several, and a plain word where there is none."""
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        places = memberships(request.user, timezone.now())
-        caregiving = list(Caregiver.objects.of(request.user).select_related("family"))
-        if len(places) + bool(caregiving) > 1 and PLACE not in request.session:
-            return render(request, "registration/choose_place.html", {"choices": places, "caregiving": caregiving})
-        if places:
-            chosen = next((m for m in places if str(m.public_id) == request.session.get(PLACE)), places[0])
-            return redirect("families" if chosen.role == Member.Role.EDUCATOR else "board")
-        if caregiving:
-            return redirect("mine")
-        return render(request, "registration/no_place.html", status=404)
+        mine = hats.hats(request.user, timezone.now())
+        if request.session.get(hats.SEVERAL, False) != (len(mine) > 1):
+            request.session[hats.SEVERAL] = len(mine) > 1
+        if not mine:
+            return render(request, "registration/no_place.html", status=404)
+        worn = hats.chosen(request.session, mine)
+        if worn is None:
+            return render(request, "registration/choose_place.html", {"hats": mine})
+        if worn.is_caregiver:
+            return redirect("mine-family", caregiver=worn.public_id)
+        return redirect("families" if worn.place.role == Member.Role.EDUCATOR else "board")
 
 
 class ChoosePlace(LoginRequiredMixin, View):
     """Work in another of one's places from here on."""
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        places = memberships(request.user, timezone.now())
-        caregiving = list(Caregiver.objects.of(request.user).select_related("family"))
-        return render(request, "registration/choose_place.html", {"choices": places, "caregiving": caregiving})
+        mine = hats.hats(request.user, timezone.now())
+        return render(request, "registration/choose_place.html", {"hats": mine})
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         wanted = request.POST.get("place", "")
-        if wanted not in [str(m.public_id) for m in memberships(request.user, timezone.now())]:
+        found = next((hat for hat in hats.hats(request.user, timezone.now()) if str(hat.public_id) == wanted), None)
+        if found is None:
             raise Http404
-        request.session[PLACE] = wanted
+        hats.put_on(request.session, found)
         return redirect("home")

@@ -13,6 +13,7 @@ from training.documents.record_words import RecordWords, exceptions_of, how_many
 from training.pages.board.overview import Overview
 from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
+from training.pages.family.own_words import paused, told_cards
 from training.pages.family.planned import planned_ahead
 from training.pages.family.together import together
 from training.pages.views import FamilyView, MemberView
@@ -80,6 +81,8 @@ class FamilyPage(FamilyView):
             "born": self.family.patient_born,
             "facts": grid.facts(picture),
             "plan_since": words.day_of(picture.care_plan) if picture.care_plan else None,
+            "pauses": paused(picture),
+            "told_cards": told_cards(picture),
             "exceptions": exceptions_of(picture.missing),
             "how_many": how_many_missing(picture.missing),
             "coming": coming[:SOONEST],

@@ -1,4 +1,4 @@
-"""Entries: what the prescriber said, what is in place, what card was seen, and the educator's own yes."""
+"""Entries: what the prescriber said, what is in place, and the educator's own yes."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from competency.programme import Evidence
 from training.pages.setup.deed import DeedView
 from training.pages.setup.fields import DayField, EntryForm, iso, words_field
 from training.people.access import Right
@@ -89,42 +88,6 @@ class NewItem(DeedView):
     done = _("Item entered.")
     nothing = _("The rules of this programme name no items.")
     from_address = ("item",)
-
-
-class CertificateForm(EntryForm):
-    caregiver = forms.ChoiceField(label=_("Caregiver"))
-    skill = forms.ChoiceField(label=_("Card"))
-    on = DayField(label=_("Date of the card"))
-    through = DayField(
-        label=_("Last day printed on the card"), required=False, help_text=_("Left out: the card does not run out.")
-    )
-    note = words_field(_("Note"), required=False, help_text=_("Who issued it, and its number."))
-    days = ("on", "through")
-
-    def skills(self) -> Iterable[str]:
-        skills = self.picture.history.known.programme.skills
-        return [code for code, skill in skills.items() if skill.evidence is Evidence.CERTIFICATE]
-
-    def body(self) -> dict[str, Any]:
-        data = self.cleaned_data
-        return {
-            "caregiver": data["caregiver"],
-            "skill": data["skill"],
-            "on": iso(data["on"]),
-            "through": iso(data["through"]),
-            "note": data["note"],
-        }
-
-
-class NewCertificate(DeedView):
-    asks = frozenset({Right.RECORD})
-    kind = "certificate"
-    form_class = CertificateForm
-    title = _("A card issued elsewhere")
-    lead = _("Copy the dates from the card in your hand.")
-    button = _("Sign what the card says")
-    done = _("Card entered.")
-    nothing = _("There is no caregiver yet, or this programme asks for no card.")
 
 
 class SignatureForm(EntryForm):

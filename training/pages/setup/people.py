@@ -1,19 +1,17 @@
-"""Caregivers: who they are, from when, which sets were agreed, and the account they sign in with."""
+"""Caregivers: who they are, from when, and which sets were agreed. How they get in is in `access`."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django import forms
-from django.contrib.auth.password_validation import validate_password
-from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from training.pages.setup.deed import DeedView
 from training.pages.setup.fields import DayField, EntryForm
 from training.people.access import Right
-from training.people.models import Caregiver, User
+from training.people.models import Caregiver
 from training.records.models import Record
 from training.standing import deeds
 
@@ -37,20 +35,6 @@ class CaregiverForm(EntryForm):
     sets = forms.MultipleChoiceField(
         label=gettext_lazy("Agreed sets"), required=False, widget=forms.CheckboxSelectMultiple
     )
-    account = forms.CharField(
-        label=gettext_lazy("Account"),
-        required=False,
-        max_length=254,
-        help_text=gettext_lazy("The user name they sign in with, if they have one, to see their own page."),
-        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
-    )
-    first_password = forms.CharField(
-        label=gettext_lazy("First password, to open a new account"),
-        required=False,
-        strip=False,
-        help_text=gettext_lazy("Leave it out where the account is there already. Hand it over in person."),
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-    )
     places = {
         "name": "full_name",
         "from": "from_day",
@@ -67,7 +51,6 @@ class CaregiverForm(EntryForm):
             return
         for name in ("full_name", "called", "relation", "born", "is_patient", "from_day", "through", "sets"):
             self.initial[name] = getattr(caregiver, name)
-        self.initial["account"] = caregiver.user.username if caregiver.user else ""
 
     def clean_born(self) -> Any:
         born = self.cleaned_data["born"]
@@ -81,35 +64,6 @@ class CaregiverForm(EntryForm):
         if chosen and other is not None:
             raise forms.ValidationError(_("%(name)s is the patient of this file already.") % {"name": other.full_name})
         return chosen
-
-    def clean_account(self) -> User | None:
-        """The account of this name; a new one, not saved yet, where a first password comes with it."""
-        name = self.cleaned_data["account"].strip()
-        if not name:
-            return None
-        user = User.objects.filter(username__iexact=name, is_active=True).first()
-        if user is None and not self.data.get("first_password"):
-            raise forms.ValidationError(
-                _("There is no account of this name. Leave it out, write it as they sign in, or give a first password.")
-            )
-        if user is None:
-            return User(username=name, full_name=self.cleaned_data.get("full_name", name))
-        others = (c for c in self.picture.file.caregivers if c != self.caregiver)
-        holder = next((c for c in others if c.user_id == user.pk), None)
-        if holder is not None:
-            raise forms.ValidationError(_("This is the account of %(name)s.") % {"name": holder.full_name})
-        return user
-
-    def clean_first_password(self) -> str:
-        password: str = self.cleaned_data["first_password"]
-        user = self.cleaned_data.get("account")
-        if password and user is not None and user.pk is None:
-            validate_password(password, user)
-        elif password and user is not None and not user.check_password(password):  # the same post again is welcome
-            raise forms.ValidationError(_("The account is there already; its password is not changed here."))
-        elif password and "account" not in self.errors:
-            raise forms.ValidationError(_("Give the user name too."))
-        return password
 
 
 def set_title(words: dict[str, Any]) -> str:
@@ -138,12 +92,9 @@ class NewCaregiver(DeedView):
 
     def write(self, form: CaregiverForm) -> Record:
         data = dict(form.cleaned_data)
-        user, intent = data.pop("account"), data["intent"]
+        intent = data["intent"]
         data.pop("password")
-        first_password = data.pop("first_password")
-        if user is not None and user.pk is None:
-            user.set_password(first_password)
-        write_caregiver(family=self.family, by=self.member, at=self.now, caregiver=self.changed, user=user, **data)
+        deeds.write_caregiver(family=self.family, by=self.member, at=self.now, caregiver=self.changed, **data)
         return Record.objects.of_chain(self.family.public_id).get(intent=intent)
 
     def said_done(self, made: Record) -> str:
@@ -161,14 +112,3 @@ class EditCaregiver(NewCaregiver):
 
     def said_done(self, made: Record) -> str:
         return _("%(name)s is changed.") % {"name": made.data["name"]}
-
-
-@transaction.atomic
-def write_caregiver(*, user: User | None, **words: Any) -> Caregiver:
-    """Write the record and link the account in one transaction."""
-    caregiver = deeds.write_caregiver(**words)
-    if user is not None and user.pk is None:
-        user.save()
-    caregiver.user = user
-    caregiver.save(update_fields=["user"])
-    return caregiver

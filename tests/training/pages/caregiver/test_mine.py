@@ -99,7 +99,10 @@ def test_several_families_are_a_choice(cast, north, mother):
     Caregiver.objects.filter(pk=other.pk).update(user=north.mother.user)
     answer = mother.get(reverse("mine"))
 
-    assert [c.public_id for c in answer.context["places_here"]] == [north.mother.public_id, other.public_id]
+    hats = mother.get(answer.url).context["hats"]
+
+    assert [hat.public_id for hat in hats] == [north.mother.public_id, other.public_id]
+    assert [hat.says for hat in hats] == ["Marit for Ilse", "Desta for Noor"]
     assert mother.get(address(other)).status_code == 200
 
 

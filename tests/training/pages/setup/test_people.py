@@ -151,7 +151,6 @@ def enter(client, home, address=None, **changes):
         "from_day": "",
         "through": "",
         "sets": ["daytime"],
-        "account": "",
         **changes,
     }
     return send(client, address or of(home.family, "caregiver-new"), **fields)
@@ -201,7 +200,6 @@ def test_sets_are_offered_in_words(cast, educator):
         ({"born": "2026-05-15"}, "born"),
         ({"from_day": "2026-05-14", "through": "2026-05-13"}, "through"),
         ({"sets": ["night"]}, "sets"),
-        ({"account": "nobody"}, "account"),
         ({"password": "wrong"}, "password"),
     ],
 )
@@ -242,79 +240,18 @@ def test_a_change_is_filled_in(cast, educator):
 # The account
 
 
-def test_an_account_is_found_in_any_case(cast, educator):
-    user = UserFactory(username="Aase.Lind")
-    enter(educator, cast.north, account="aase.lind")
-
-    assert aase(cast.north).user == user
-
-
-def test_the_account_is_no_part_of_the_record(cast, educator):
+def test_the_form_opens_no_account_and_changes_none(cast, educator):
+    """An account comes with an invitation, by the person's own hand; a form of staff's neither gives nor takes one."""
+    mother = cast.north.mother
+    Caregiver.objects.filter(pk=mother.pk).update(user=UserFactory(username="marit"))
     UserFactory(username="aase")
-    enter(educator, cast.north, account="aase")
-
-    assert "account" not in last(cast.north.family).data
-
-
-def test_an_unknown_account_is_said_at_its_field(cast, educator):
-    answer = enter(educator, cast.north, account="aase")
-
-    assert errors(answer)["account"][0].startswith("There is no account of this name.")
-
-
-def test_one_account_is_one_caregiver_in_a_family(cast, educator):
-    Caregiver.objects.filter(pk=cast.north.mother.pk).update(user=UserFactory(username="marit"))
-
-    assert errors(enter(educator, cast.north, account="marit")) == {
-        "account": ["This is the account of Marit Okonjo-Lind."]
-    }
-
-
-def test_a_change_may_take_the_account_away(cast, educator):
-    mother = cast.north.mother
-    Caregiver.objects.filter(pk=mother.pk).update(user=UserFactory(username="marit"))
-    enter(educator, cast.north, of(cast.north.family, "caregiver-edit", caregiver=mother.public_id), account="")
-
-    assert Caregiver.objects.get(pk=mother.pk).user is None
-
-
-def test_a_change_keeps_the_account_that_is_written_again(cast, educator):
-    mother = cast.north.mother
-    Caregiver.objects.filter(pk=mother.pk).update(user=UserFactory(username="marit"))
-    address = of(cast.north.family, "caregiver-edit", caregiver=mother.public_id)
-    enter(educator, cast.north, address, account=educator.get(address).context["form"]["account"].value())
+    enter(educator, cast.north, of(cast.north.family, "caregiver-edit", caregiver=mother.public_id), account="aase")
 
     assert Caregiver.objects.get(pk=mother.pk).user.username == "marit"
+    assert "account" not in last(cast.north.family).data
 
 
 def test_the_page_says_today_where_the_patient_is(cast, educator):
     text = educator.get(of(cast.north.family, "caregiver-new")).content.decode()
 
     assert f"{TODAY.day} May 2026 where Ilse is" in text
-
-
-def test_a_first_password_opens_an_account(cast, educator):
-    enter(educator, cast.north, account="aase.new", first_password="a long and odd one")
-
-    assert aase(cast.north).user.check_password("a long and odd one")
-
-
-def test_the_same_post_opens_one_account(cast, educator):
-    intent = str(uuid.uuid4())
-    for _ in range(2):
-        enter(educator, cast.north, account="aase.new", first_password="a long and odd one", intent=intent)
-
-    assert cast.north.family.caregivers.filter(user__username="aase.new").count() == 1
-
-
-@pytest.mark.parametrize(
-    ("fields", "field"),
-    [
-        ({"account": "aase.new", "first_password": "short"}, "first_password"),
-        ({"account": "", "first_password": "a long and odd one"}, "first_password"),
-    ],
-)
-def test_a_bad_first_password_opens_nothing(cast, educator, fields, field):
-    answer = enter(educator, cast.north, **fields)
-
-    assert list(errors(answer)) == [field]
