@@ -35,6 +35,7 @@ INSTALLED_APPS = [
     "crispy_forms",
     "crispy_bootstrap5",
     "training.people",
+    "training.log",
     "training.curriculum",
     "training.records",
     "training.standing",
