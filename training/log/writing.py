@@ -42,6 +42,7 @@ class About:
 
     id: str
     name: str
+    families: int = 0  # where it is a list of so many
 
 
 THE_SITE = Who(id="", name="the register’s keeper, by command", role="")
@@ -57,6 +58,11 @@ def who(person: Member | Caregiver) -> Who:
 
 def about(family: Family) -> About:
     return About(id=str(family.public_id), name=family.name)
+
+
+def many(families: int) -> About:
+    """A list of families: which ones, the log does not say one by one."""
+    return About(id="", name="", families=families)
 
 
 def deed(

@@ -5,6 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
+from django.urls import Resolver404, resolve
+
+from training.log.writing import at_view
+
+
+class ViewsAreNamedInTheLog:
+    """The log names the view in which something was done or read; its address, with ids in it, is not kept."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        with at_view(self.name_of(request)):
+            return self.get_response(request)
+
+    @staticmethod
+    def name_of(request: HttpRequest) -> str:
+        try:
+            return resolve(request.path_info).view_name or ""
+        except Resolver404:
+            return ""
 
 
 class SignedInAnswersAreNotKept:

@@ -24,9 +24,7 @@ class Right(StrEnum):
 ROLES: Mapping[str, frozenset[Right]] = {
     Member.Role.EDUCATOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP}),
     Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE, Right.EXPORT}),
-    Member.Role.ADMINISTRATOR: frozenset(
-        {Right.READ, Right.SET_UP, Right.ADMINISTER, Right.EXPORT, Right.READ_LOG}
-    ),
+    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER, Right.EXPORT, Right.READ_LOG}),
     Member.Role.AUDITOR: frozenset({Right.READ, Right.EXPORT, Right.READ_LOG}),
 }
 

@@ -5,34 +5,47 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('people', '0001_initial'),
+        ("people", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Entry',
+            name="Entry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
-                ('kind', models.CharField(choices=[('deed', 'deeds'), ('read', 'reads'), ('access', 'sign-ins')], max_length=6)),
-                ('what', models.CharField(max_length=40)),
-                ('words', models.JSONField(default=dict)),
-                ('who_id', models.CharField(blank=True, max_length=36)),
-                ('who_name', models.CharField(max_length=300)),
-                ('who_role', models.CharField(blank=True, max_length=80)),
-                ('about_id', models.CharField(blank=True, max_length=36)),
-                ('about_name', models.CharField(blank=True, max_length=200)),
-                ('number', models.PositiveIntegerField(null=True)),
-                ('view', models.CharField(blank=True, max_length=60)),
-                ('organisation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='people.organisation')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField()),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("deed", "deeds"), ("read", "reads"), ("access", "sign-ins")], max_length=6
+                    ),
+                ),
+                ("what", models.CharField(max_length=40)),
+                ("words", models.JSONField(default=dict)),
+                ("who_id", models.CharField(blank=True, max_length=36)),
+                ("who_name", models.CharField(max_length=300)),
+                ("who_role", models.CharField(blank=True, max_length=80)),
+                ("about_id", models.CharField(blank=True, max_length=36)),
+                ("about_name", models.CharField(blank=True, max_length=200)),
+                ("number", models.PositiveIntegerField(null=True)),
+                ("view", models.CharField(blank=True, max_length=60)),
+                (
+                    "organisation",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="people.organisation"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
-                'indexes': [models.Index(fields=['organisation', '-at', '-id'], name='log_by_organisation'), models.Index(fields=['organisation', 'about_id', '-at', '-id'], name='log_by_family'), models.Index(fields=['organisation', 'who_id', '-at', '-id'], name='log_by_person')],
+                "ordering": ["-at", "-pk"],
+                "indexes": [
+                    models.Index(fields=["organisation", "-at", "-id"], name="log_by_organisation"),
+                    models.Index(fields=["organisation", "about_id", "-at", "-id"], name="log_by_family"),
+                    models.Index(fields=["organisation", "who_id", "-at", "-id"], name="log_by_person"),
+                ],
             },
         ),
     ]

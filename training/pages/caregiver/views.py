@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 from datetime import date, datetime
 from functools import cached_property
+from http import HTTPStatus
 from typing import Any
 
 from django.contrib import messages
@@ -17,6 +18,8 @@ from django.views import View
 from django.views.generic import FormView, TemplateView
 
 from competency.fields import RefusedError
+from training.log.reading import read
+from training.log.writing import about
 from training.pages.caregiver.pages import OwnPage
 from training.pages.caregiver.written import OwnWritten
 from training.pages.forms import SignedForm
@@ -56,7 +59,10 @@ class OwnView(LoginRequiredMixin, View):
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         self.now = timezone.now()
-        return super().dispatch(request, *args, **kwargs)
+        answer = super().dispatch(request, *args, **kwargs)
+        if answer.status_code == HTTPStatus.OK:
+            read(by=self.caregiver, what="own-page", at=self.now, of=about(self.caregiver.family))
+        return answer
 
     @cached_property
     def caregiver(self) -> Caregiver:

@@ -9,6 +9,7 @@ from django.shortcuts import render
 
 from training.curriculum.sentences import is_card
 from training.documents.record_words import RecordWords, exceptions_of, how_many_missing, reteach_of
+from training.log.writing import About, many
 from training.pages.board.overview import Overview
 from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
@@ -41,7 +42,11 @@ class Families(MemberView):
             "the_date": self.member.today(self.now),
             "may": rights(self),
         }
+        self.shown = len(overview.rows)
         return render(request, "family/families.html", page)
+
+    def reading(self) -> tuple[str, About | None]:
+        return "board", many(self.shown)
 
     def drafts(self) -> list[dict[str, Any]]:
         rows = Draft.objects.filter(author=self.member).select_related(
