@@ -10,7 +10,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
-TOKEN = "asked"
+TOKEN = "asked"  # noqa: S105 - the address's word for it
 KEPT = 20  # of each room; going back further shows the page without
 
 

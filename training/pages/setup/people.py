@@ -10,12 +10,18 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from training.log import writing as log
 from training.pages.setup.deed import DeedView
 from training.pages.setup.fields import DayField, EntryForm
 from training.people.access import Right
 from training.people.models import Caregiver, User
 from training.records.models import Record
 from training.standing import deeds
+
+# The same whoever asks and whatever is there: nobody learns here whether somebody has an account.
+CANNOT_BE_USED = gettext_lazy(
+    "This name cannot be used here. Write it as they sign in, choose another with a first password, or leave it out."
+)
 
 
 class CaregiverForm(EntryForm):
@@ -87,17 +93,12 @@ class CaregiverForm(EntryForm):
         name = self.cleaned_data["account"].strip()
         if not name:
             return None
-        user = User.objects.filter(username__iexact=name, is_active=True).first()
-        if user is None and not self.data.get("first_password"):
-            raise forms.ValidationError(
-                _("There is no account of this name. Leave it out, write it as they sign in, or give a first password.")
-            )
-        if user is None:
+        user = User.objects.filter(username__iexact=name).first()
+        if user is None and self.data.get("first_password"):
             return User(username=name, full_name=self.cleaned_data.get("full_name", name))
         others = (c for c in self.picture.file.caregivers if c != self.caregiver)
-        holder = next((c for c in others if c.user_id == user.pk), None)
-        if holder is not None:
-            raise forms.ValidationError(_("This is the account of %(name)s.") % {"name": holder.full_name})
+        if user is None or not user.is_active or any(c.user_id == user.pk for c in others):
+            raise forms.ValidationError(CANNOT_BE_USED)
         return user
 
     def clean_first_password(self) -> str:
@@ -106,7 +107,7 @@ class CaregiverForm(EntryForm):
         if password and user is not None and user.pk is None:
             validate_password(password, user)
         elif password and user is not None and not user.check_password(password):  # the same post again is welcome
-            raise forms.ValidationError(_("The account is there already; its password is not changed here."))
+            self.add_error("account", CANNOT_BE_USED)
         elif password and "account" not in self.errors:
             raise forms.ValidationError(_("Give the user name too."))
         return password
@@ -167,8 +168,18 @@ class EditCaregiver(NewCaregiver):
 def write_caregiver(*, user: User | None, **words: Any) -> Caregiver:
     """Write the record and link the account in one transaction."""
     caregiver = deeds.write_caregiver(**words)
-    if user is not None and user.pk is None:
+    is_new = user is not None and user.pk is None
+    if is_new:
         user.save()
-    caregiver.user = user
-    caregiver.save(update_fields=["user"])
+    if caregiver.user != user:
+        caregiver.user = user
+        caregiver.save(update_fields=["user"])
+        log.deed(
+            organisation=caregiver.family.organisation,
+            what="account-opened" if is_new else "account-linked",
+            by=log.who(words["by"]),
+            at=words["at"],
+            of=log.about(caregiver.family),
+            caregiver=caregiver.full_name,
+        )
     return caregiver

@@ -165,7 +165,7 @@ def test_an_educator_sees_no_buttons(cast, signed_in):
 
 
 def qualify(client, member, **changes):
-    fields = {"skill": "hands", "from_day": "2026-05-01", "through": "", **changes}
+    fields = {"skills": "hands", "from_day": "2026-05-01", "through": "", **changes}
     return send(client, reverse("qualify", args=[member.public_id]), **fields)
 
 
@@ -181,7 +181,7 @@ def test_a_statement_is_a_signed_record(cast, administrator):
 
 
 def test_a_statement_says_what_it_is(cast, administrator):
-    answer = qualify(administrator, cast.north.auditor, skill="*")
+    answer = qualify(administrator, cast.north.auditor, skills="*")
 
     assert said(answer).endswith("RN may assess from 1 May 2026: Every skill.")
 
@@ -211,7 +211,7 @@ def test_the_same_statement_twice_is_one(cast, administrator):
 @pytest.mark.parametrize(
     ("changes", "field"),
     [
-        ({"skill": "nothing"}, "skill"),
+        ({"skills": "nothing"}, "skills"),
         ({"through": "2026-04-30"}, "through"),
         ({"from_day": ""}, "from_day"),
         ({"password": "wrong"}, "password"),

@@ -12,6 +12,7 @@ from tests.cast import TODAY
 from tests.factories import UserFactory
 from tests.training.pages.setup.acts import count, errors, last, of, said, send
 from training.curriculum.models import Programme
+from training.pages.setup.people import CANNOT_BE_USED
 from training.people.models import Caregiver, Family
 
 NAMES = ["Nguyễn Thị Mai", "李小龍", "محمد علي", "Suharto", "O’Neil", "Ng", "x" * 200]
@@ -259,15 +260,13 @@ def test_the_account_is_no_part_of_the_record(cast, educator):
 def test_an_unknown_account_is_said_at_its_field(cast, educator):
     answer = enter(educator, cast.north, account="aase")
 
-    assert errors(answer)["account"][0].startswith("There is no account of this name.")
+    assert errors(answer)["account"][0].startswith("This name cannot be used here.")
 
 
 def test_one_account_is_one_caregiver_in_a_family(cast, educator):
     Caregiver.objects.filter(pk=cast.north.mother.pk).update(user=UserFactory(username="marit"))
 
-    assert errors(enter(educator, cast.north, account="marit")) == {
-        "account": ["This is the account of Marit Okonjo-Lind."]
-    }
+    assert errors(enter(educator, cast.north, account="marit")) == {"account": [str(CANNOT_BE_USED)]}
 
 
 def test_a_change_may_take_the_account_away(cast, educator):
