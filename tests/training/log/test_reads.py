@@ -132,7 +132,7 @@ def test_what_was_shown_anyway_goes_to_the_sites_log_without_a_name(cast, signed
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="only SQLite's writers wait in line")
-def test_a_page_waits_two_seconds_for_its_entry_and_no_longer(monkeypatch):
+def test_a_page_waits_two_seconds_for_its_entry_and_no_longer(db, monkeypatch):
     waited = []
     connection.ensure_connection()
     monkeypatch.setattr(type(connection), "is_in_memory_db", lambda self: False)

@@ -19,9 +19,7 @@ class ExportFamily(FamilyView):
     """`python -m competency.verify FILE` checks it without the site. Taking it is a deed."""
 
     right = Right.EXPORT
-
-    def reading(self) -> None:
-        """The deed says it; an auditor's look is logged besides."""
+    logs_itself = True
 
     def get(self, request: HttpRequest, family: Any) -> FileResponse:
         log.deed(

@@ -114,11 +114,8 @@ class Log(LogView):
 class LogCsv(LogView):
     """All that was asked for as a file. Taking it is a deed, logged before the first line."""
 
-    right = Right.READ_LOG
+    logs_itself = True
     HEAD = ("at", "kind", "what", "who", "role", "who id", "family", "about id", "record", "view")
-
-    def reading(self) -> None:
-        """The deed says it; an auditor's look is logged besides."""
 
     def get(self, request: HttpRequest) -> StreamingHttpResponse:
         log.deed(

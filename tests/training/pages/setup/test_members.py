@@ -84,7 +84,7 @@ def test_bad_input_stands_at_its_field(cast, administrator, changes, field):
 def test_a_user_name_is_taken_in_any_case(cast, administrator):
     name = cast.south.educator.user.username.upper()
 
-    assert errors(add(administrator, username=name)) == {"username": ["This user name is taken. Choose another."]}
+    assert errors(add(administrator, username=name)) == {"username": ["This name cannot be used here. Choose another."]}
 
 
 def test_passwords_never_come_back(cast, administrator):
