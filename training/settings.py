@@ -47,16 +47,17 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "training.pages.middleware.NothingIsAskedOfTheDevice",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "training.pages.middleware.SignedInAnswersAreNotKept",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "training.pages.middleware.ViewsAreNamedInTheLog",
-    "training.pages.middleware.SignedInAnswersAreNotKept",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "training.pages.cannot_save.CannotSave",
 ]
 
@@ -160,7 +161,10 @@ if not DEBUG:
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "formatters": {"without_words": {"()": "training.failures.WithoutWords"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "without_words"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
-    "loggers": {"training": {"level": "INFO"}},
+    # Django's own handlers would print errors' words, and mail whole forms.
+    "loggers": {"training": {"level": "INFO"}, "django": {"handlers": [], "level": "INFO"}},
 }
+DEFAULT_EXCEPTION_REPORTER_FILTER = "training.failures.ReportsWithoutWords"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Mapping
 from typing import Any
 
@@ -66,6 +67,8 @@ def _about_staff(record: Record, body: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _caregiver(case_id: Any) -> str | None:
-    if not isinstance(case_id, str):
+    try:
+        public_id = uuid.UUID(case_id)
+    except (AttributeError, TypeError, ValueError):
         return None
-    return Caregiver.objects.filter(public_id=case_id).values_list("full_name", flat=True).first()
+    return Caregiver.objects.filter(public_id=public_id).values_list("full_name", flat=True).first()

@@ -83,7 +83,7 @@ def _no_space(*args, **kwargs):
 def test_a_refused_deed_is_in_neither(cast):
     home, before = cast.north, Entry.objects.count()
     with pytest.raises(RefusedError):
-        write(home.educator, home.family, "hold", NOW, caregiver="nobody", skill=None, on="x")
+        write(home.educator, home.family, "hold", NOW, caregiver=home.mother.case_id, skill=None, on="x")
 
     assert Entry.objects.count() == before
 

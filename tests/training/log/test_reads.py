@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import logging
+from types import SimpleNamespace
 
 import pytest
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, connection, connections
 from django.urls import reverse
 
 from tests.cast import TODAY, show
 from tests.factories import UserFactory
 from training.log import reading
 from training.log.models import Entry
+from training.sqlite import base
 
 FAMILY_PAGES = ("family", "records", "packet", "stays")
 
@@ -134,13 +136,11 @@ def test_what_was_shown_anyway_goes_to_the_sites_log_without_a_name(cast, signed
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="only SQLite's writers wait in line")
 def test_a_page_waits_two_seconds_for_its_entry_and_no_longer(db, monkeypatch):
     waited = []
-    connection.ensure_connection()
-    monkeypatch.setattr(type(connection), "is_in_memory_db", lambda self: False)
-    monkeypatch.setattr(
-        "training.sqlite.base.line_for", lambda name: type("Line", (), {"take": lambda s, t: waited.append(t)})()
-    )
-    monkeypatch.setattr(connection, "_line", None)
+    line = SimpleNamespace(take=waited.append)  # it gives nothing back: the turn has not come
+    site = connections["default"]
+    monkeypatch.setattr(site, "_line", None)
+    monkeypatch.setattr(base, "line_for", lambda name: line)
     with reading._patience(), pytest.raises(DatabaseError, match="locked"):
-        connection._take_turn()
+        site._take_turn()
 
     assert waited == [reading.PATIENCE]
