@@ -16,6 +16,14 @@ _ExcInfo = tuple[type[BaseException], BaseException, TracebackType | None] | tup
 class WithoutWords(logging.Formatter):
     """A traceback as files, lines and kinds of errors. An error's own words may repeat a row or a form, so they go."""
 
+    def format(self, record: logging.LogRecord) -> str:
+        """Another handler may have left its own traceback in the record; it is not ours to repeat."""
+        left, record.exc_text = record.exc_text, None
+        try:
+            return super().format(record)
+        finally:
+            record.exc_text = left
+
     def formatException(self, ei: _ExcInfo) -> str:  # noqa: N802 - logging's name
         told = traceback.TracebackException(*ei, compact=True) if ei[0] else None
         lines: list[str] = []
