@@ -91,7 +91,7 @@ def places_of(member: Member, request: HttpRequest) -> list[tuple[str, str, bool
     if may(member, Right.ADMINISTER):
         places.append((_("Members"), reverse("members")))
     if may(member, Right.READ_LOG):
-        places.append((_("Log"), reverse("log")))
+        places.append((_("The log"), reverse("log")))
     return [(str(title), url, request.path == url) for title, url in places]
 
 

@@ -22,6 +22,7 @@ from training.log.writing import About, about
 from training.pages.asked import TOKEN, keep_asked, was_asked
 from training.pages.log.asking import Asked, before, entries
 from training.pages.log.words import sentence
+from training.pages.setup.statements import skill_titles
 from training.pages.views import MemberView
 from training.people.access import Right
 from training.people.models import Family
@@ -54,6 +55,10 @@ class LogView(MemberView):
     def rows(self) -> EntryQuerySet:
         asked = self.form.cleaned_data if self.form.is_valid() else {}
         return entries(self.member, asked, self.family.public_id if self.family else None)
+
+    @cached_property
+    def skills(self) -> dict[str, str]:
+        return skill_titles(self.member)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -106,7 +111,7 @@ class Log(LogView):
         return {
             "entry": entry,
             "at": entry.at.astimezone(self.zone),
-            "sentence": sentence(entry),
+            "sentence": sentence(entry, self.skills),
             "is_record": entry.number is not None and bool(entry.about_name),
         }
 
@@ -142,7 +147,7 @@ class LogCsv(LogView):
         return (
             entry.at.astimezone(self.zone).isoformat(timespec="seconds"),
             entry.kind,
-            sentence(entry),
+            sentence(entry, self.skills),
             entry.who_name,
             entry.who_role,
             entry.who_id,

@@ -51,11 +51,11 @@ VIEWS: Mapping[str, Promise] = {
 }
 
 
-def sentence(entry: Entry) -> str:
-    """What was done or looked at, in words."""
+def sentence(entry: Entry, skills: Mapping[str, str] | None = None) -> str:
+    """What was done or looked at, in words. skills: what skills are called, where that is known."""
     if entry.kind == Entry.Kind.ACCESS:
         return str(ACCESS.get(entry.what, entry.what))
-    return _read(entry) if entry.kind == Entry.Kind.READ else _deed(entry)
+    return _read(entry) if entry.kind == Entry.Kind.READ else _deed(entry, skills or {})
 
 
 def _read(entry: Entry) -> str:
@@ -67,11 +67,13 @@ def _read(entry: Entry) -> str:
     return _("Looked at %(what)s") % {"what": VIEWS.get(entry.view, entry.view.replace("-", " "))}
 
 
-def _deed(entry: Entry) -> str:
+def _deed(entry: Entry, skills: Mapping[str, str]) -> str:
     template = DEEDS.get(entry.what)
+    code = entry.words.get("skill", "")
+    skill = skills.get(code, code)
     if template is not None:
-        return str(template) % _Filled(entry.words)
-    about = ", ".join(filter(None, [entry.words.get("caregiver"), entry.words.get("skill")]))
+        return str(template) % _Filled(entry.words | ({"skill": skill} if skill else {}))
+    about = ", ".join(filter(None, [entry.words.get("caregiver"), skill]))
     kind = str(KINDS.get(entry.what, entry.what))
     return _("Signed: %(kind)s (%(about)s)") % {"kind": kind, "about": about} if about else _("Signed: %s") % kind
 

@@ -86,7 +86,7 @@ def test_one_family_by_its_id(cast, shown):
     show(home, home.mother, "hands", TODAY)
     found = shown(f"?family={home.family.public_id}")
 
-    assert (home.educator.signed_name, "Signed: Demonstration (Marit Okonjo-Lind, hands)") in found
+    assert (home.educator.signed_name, "Signed: Demonstration (Marit Okonjo-Lind, Hand hygiene)") in found
 
 
 @pytest.mark.parametrize("query", ["?family=nonsense", "?family=00000000-0000-0000-0000-000000000001"])
@@ -120,7 +120,7 @@ def test_what_is_asked_for(cast, shown, asked, is_found):
     show(home, home.mother, "hands", TODAY)
 
     assert (
-        (home.educator.signed_name, "Signed: Demonstration (Marit Okonjo-Lind, hands)") in shown(**asked)
+        (home.educator.signed_name, "Signed: Demonstration (Marit Okonjo-Lind, Hand hygiene)") in shown(**asked)
     ) is is_found
 
 
