@@ -11,6 +11,7 @@ from django.urls import reverse
 from tests.cast import TODAY, show
 from tests.factories import PASSWORD
 from tests.training.pages.setup.acts import errors, said, send
+from training.log.models import Entry
 from training.people.models import Member, User
 from training.records.models import Record
 from training.standing.file import open_file
@@ -227,3 +228,25 @@ def test_nothing_is_signed_with_another_s_password(cast, administrator):
     administrator.force_login(cast.north.administrator.user)
 
     assert list(errors(qualify(administrator, cast.north.auditor, password=PASSWORD))) == ["password"]
+
+
+# The log
+
+
+def test_a_new_place_is_in_the_log(cast, administrator):
+    add(administrator)
+    entry = Entry.objects.get(what="member-added")
+
+    assert entry.words == {"member": "Zoë Nguyễn, RN", "role": "educator"}
+    assert entry.who_name == cast.north.administrator.signed_name
+
+
+def test_a_changed_place_is_in_the_log_with_what_it_was(cast, administrator):
+    other = cast.north.educator
+    administrator.post(
+        reverse("member-edit", args=[other.public_id]),
+        {"intent": str(uuid.uuid4()), "role": "supervisor", "credential": "RN", "through": "2026-12-31"},
+    )
+    entry = Entry.objects.get(what="member-changed")
+
+    assert entry.words["change"] == "role educator → supervisor, through – → 2026-12-31"

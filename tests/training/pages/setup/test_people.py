@@ -12,6 +12,7 @@ from tests.cast import TODAY
 from tests.factories import UserFactory
 from tests.training.pages.setup.acts import count, errors, last, of, said, send
 from training.curriculum.models import Programme
+from training.log.models import Entry
 from training.pages.setup.people import CANNOT_BE_USED
 from training.people.models import Caregiver, Family
 
@@ -317,3 +318,25 @@ def test_a_bad_first_password_opens_nothing(cast, educator, fields, field):
     answer = enter(educator, cast.north, **fields)
 
     assert list(errors(answer)) == [field]
+
+
+@pytest.mark.parametrize("fields", [
+    {"account": "nobody.here"},
+    {"account": "other.house"},
+    {"account": "closed"},
+    {"account": "closed", "first_password": "a long and odd one"},
+    {"account": "other.house", "first_password": "a long and odd one"},
+])  # fmt: skip
+def test_nobody_learns_whether_somebody_has_an_account(cast, educator, fields):
+    UserFactory(username="closed", is_active=False)
+    other = UserFactory(username="other.house")
+    Caregiver.objects.filter(pk=cast.north.mother.pk).update(user=other)
+
+    assert errors(enter(educator, cast.north, **fields)) == {"account": [str(CANNOT_BE_USED)]}
+
+
+def test_an_opened_account_is_in_the_log(cast, educator):
+    enter(educator, cast.north, account="aase.new", first_password="a long and odd one")
+    entry = Entry.objects.get(what="account-opened")
+
+    assert (entry.words, entry.about_name) == ({"caregiver": aase(cast.north).full_name}, "Okonjo-Lind")
