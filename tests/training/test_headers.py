@@ -21,6 +21,7 @@ from django.views import View
 
 from tests.cast import TODAY, show
 from tests.factories import PASSWORD, UserFactory
+from training.log.models import Entry
 from training.pages.urls import urlpatterns as site
 from training.standing.models import Draft
 
@@ -321,3 +322,25 @@ def test_it_is_the_right_that_is_missing(crawl):
     answers = {name: answer.status_code for name, method, answer in crawl("auditor") if method == "post"}
 
     assert sum(1 for status in answers.values() if status == 403) > 25
+
+
+SHOWS_NOBODY = {
+    "sign-in", "place", "bedside", "bedside-worker",  # nothing of a family, whoever asks
+}  # fmt: skip
+
+
+def test_an_auditors_every_page_is_in_the_log(cast, signed_in):
+    client, known = signed_in(cast.north.auditor), parts(cast.north)
+    missing, shown = [], 0
+    for pattern in patterns():
+        before = Entry.objects.count()
+        answer = client.get(address(pattern, known))
+        read_through(answer)
+        if answer.status_code == 200 and pattern.name not in SHOWS_NOBODY:
+            shown += 1
+            found = Entry.objects.order_by("-pk").first()
+            if Entry.objects.count() != before + 1 or found.view != pattern.name or found.who_role != "auditor":
+                missing.append(pattern.name)
+
+    assert missing == []
+    assert shown > 12
