@@ -177,7 +177,9 @@ class QualifyMany(Qualify):
 
 
 class EndForm(SignedForm):
-    last_day = DayField(label=gettext_lazy("Last day"), help_text=gettext_lazy("What they watched later is practice."))
+    last_day = DayField(
+        label=gettext_lazy("Last day"), help_text=gettext_lazy("Both this day and those before it count.")
+    )
     reason = words_field(gettext_lazy("Reason"))
 
     def __init__(self, *args: Any, stated: Statement, today: date, **kwargs: Any) -> None:
@@ -235,4 +237,5 @@ class EndQualification(QualifyingPage):
         return redirect(reverse("qualify", args=[self.other.public_id]))
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(other=self.other, heading=self.other.signed_name, stated=self.stated, **kwargs)
+        heading = _("End what %(name)s may assess") % {"name": self.other.signed_name}
+        return super().get_context_data(other=self.other, heading=heading, stated=self.stated, **kwargs)
