@@ -177,9 +177,7 @@ class QualifyMany(Qualify):
 
 
 class EndForm(SignedForm):
-    last_day = DayField(
-        label=gettext_lazy("Last day"), help_text=gettext_lazy("Both this day and those before it count.")
-    )
+    last_day = DayField(label=gettext_lazy("Last day"), help_text=gettext_lazy("It counts, as do those before it."))
     reason = words_field(gettext_lazy("Reason"))
 
     def __init__(self, *args: Any, stated: Statement, today: date, **kwargs: Any) -> None:
