@@ -35,6 +35,7 @@ INSTALLED_APPS = [
     "crispy_bootstrap5",
     "training.people",
     "training.invitations",
+    "training.log",
     "training.curriculum",
     "training.records",
     "training.standing",
@@ -47,16 +48,18 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "training.pages.middleware.NothingIsAskedOfTheDevice",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "training.pages.middleware.SignedInAnswersAreNotKept",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "training.tenancy.scope.WhoAsks",
-    "training.pages.middleware.SignedInAnswersAreNotKept",
+    "training.pages.middleware.ViewsAreNamedInTheLog",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "training.pages.cannot_save.CannotSave",
 ]
 
@@ -162,7 +165,10 @@ if not DEBUG:
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "formatters": {"without_words": {"()": "training.failures.WithoutWords"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "without_words"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
-    "loggers": {"training": {"level": "INFO"}},
+    # Django's own handlers would print errors' words, and mail whole forms.
+    "loggers": {"training": {"level": "INFO"}, "django": {"handlers": [], "level": "INFO"}},
 }
+DEFAULT_EXCEPTION_REPORTER_FILTER = "training.failures.ReportsWithoutWords"

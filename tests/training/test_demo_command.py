@@ -14,6 +14,7 @@ from django.db import connection
 from training.curriculum.models import Edition, Enrolment, Programme, RuleSet
 from training.exchange.demo.loading import FamilySheet, sheets
 from training.exchange.management.commands import demo as command
+from training.log.models import Entry
 from training.people.models import Caregiver, Family, Member, Organisation, User
 from training.records import guards
 from training.records.models import Record
@@ -27,7 +28,7 @@ TABLES = (CachedStanding, CachedVerdict, CacheState, Caregiver, Enrolment, Famil
 def empty(db: None) -> None:
     """No cast: the guards are lifted and everything is removed, until the test is rolled back."""
     guards.lift(connection)
-    for model in (*TABLES, Member, User, Organisation):
+    for model in (*TABLES, Entry, Member, User, Organisation):
         model.objects.all().delete()
 
 

@@ -13,4 +13,5 @@ urlpatterns = [
     path("", include("training.pages.joining.urls")),
     path("", include("training.pages.setup.urls")),
     path("", include("training.pages.assigning.urls")),
+    path("", include("training.pages.log.urls")),
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 from datetime import date, datetime
 from functools import cached_property
+from http import HTTPStatus
 from typing import Any
 
 from django.contrib.auth.mixins import AccessMixin
@@ -16,6 +17,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views import View
 
+from training.log.reading import read
+from training.log.writing import About, about
 from training.pages.hats import PLACE, caregiving
 from training.people.access import Right, may, memberships
 from training.people.models import Caregiver, Family, Member
@@ -27,10 +30,12 @@ from training.tenancy.scope import work_in
 class MemberView(AccessMixin, View):
     """A page for staff. A visitor signs in, somebody without a place gets 404, a colleague without the right 403.
 
-    right: what the page asks for; a view that names none fails at once. The clock is read here, once.
+    right: what the page asks for; a view that names none fails at once. logs_itself: showing it is a deed, which the
+    view logs. The clock is read here, once.
     """
 
     right: Right
+    logs_itself = False
     member: Member
     now: datetime
 
@@ -45,7 +50,21 @@ class MemberView(AccessMixin, View):
         self.find()
         if not may(self.member, self.right):
             raise PermissionDenied
-        return super().dispatch(request, *args, **kwargs)
+        answer = super().dispatch(request, *args, **kwargs)
+        if answer.status_code == HTTPStatus.OK and not self.logs_itself:
+            self.note_read()
+        return answer
+
+    def note_read(self) -> None:
+        """Log what this member is about to be shown; of an auditor every page. Raises NotLoggedError."""
+        reading = self.reading()
+        if reading is not None or self.member.role == Member.Role.AUDITOR:
+            what, of = reading or ("page", None)
+            read(by=self.member, what=what, at=self.now, of=of)
+
+    def reading(self) -> tuple[str, About | None] | None:
+        """What the log calls a look at this page, and about whom; None where it shows nothing of a family."""
+        return None
 
     def find(self) -> None:
         """Fetch what the page is about, before the right is asked: a stranger to it gets 404, never 403."""
@@ -78,6 +97,8 @@ def places_of(member: Member, request: HttpRequest) -> list[tuple[str, str, bool
     places.append((_("Checklists"), reverse("programmes")))
     if may(member, Right.ADMINISTER):
         places.append((_("Members"), reverse("members")))
+    if may(member, Right.READ_LOG):
+        places.append((_("The log"), reverse("log")))
     return [(str(title), url, request.path == url) for title, url in places]
 
 
@@ -88,6 +109,9 @@ class FamilyView(MemberView):
 
     def find(self) -> None:
         _found = self.family
+
+    def reading(self) -> tuple[str, About | None] | None:
+        return "family", about(self.family)
 
     @cached_property
     def family(self) -> Family:

@@ -17,13 +17,15 @@ class Right(StrEnum):
     SET_UP = "set_up"  # families, caregivers, care plans, authorisations
     DECIDE = "decide"  # withdraw, override, except, resolve, hold, recheck
     ADMINISTER = "administer"  # members and what they are qualified for
+    EXPORT = "export"  # a family's whole record as a file
+    READ_LOG = "read_log"  # who did and who looked at what
 
 
 ROLES: Mapping[str, frozenset[Right]] = {
     Member.Role.EDUCATOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP}),
-    Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE}),
-    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER}),
-    Member.Role.AUDITOR: frozenset({Right.READ}),
+    Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE, Right.EXPORT}),
+    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER, Right.EXPORT, Right.READ_LOG}),
+    Member.Role.AUDITOR: frozenset({Right.READ, Right.EXPORT, Right.READ_LOG}),
 }
 
 

@@ -11,6 +11,7 @@ from django.db import IntegrityError, connection, transaction
 
 from competency.chain import NOTHING_BEFORE, canonical, digest_of
 from training.people.models import Organisation
+from training.records.entries import log_record
 from training.records.models import Record
 
 TRIES = 8
@@ -49,7 +50,9 @@ def append(
             raise AlreadyRecordedError(there)
         try:
             with transaction.atomic():
-                return _write(organisation, chain, kind, written, intent, at)
+                made = _write(organisation, chain, kind, written, intent, at)
+                log_record(made, body)
+                return made
         except IntegrityError as error:
             if "unique" not in str(error).lower():
                 raise

@@ -7,7 +7,8 @@ A race at the reset of the write-ahead log can lose committed writes in SQLite 3
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.db.backends.sqlite3 import base
@@ -41,6 +42,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._line: Line | None = None  # where this connection has the turn
+        self._patience: float | None = None
         self.execute_wrappers.append(self._write_in_turn)
 
     def get_connection_params(self) -> dict[str, Any]:
@@ -52,6 +54,15 @@ class DatabaseWrapper(base.DatabaseWrapper):
         for pragma in pragmas(sqlite3.sqlite_version_info):
             connection.execute(pragma)
         return connection
+
+    @contextmanager
+    def patience(self, seconds: float) -> Iterator[None]:
+        """Wait no longer than this for a turn: for a write that somebody's reading waits for."""
+        before, self._patience = self._patience, seconds
+        try:
+            yield
+        finally:
+            self._patience = before
 
     def _start_transaction_under_autocommit(self) -> None:
         self._take_turn()
@@ -93,7 +104,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
         self.ensure_connection()  # which makes the file
         line = line_for(str(self.settings_dict["NAME"]))
         try:
-            has_come = line.take(self.settings_dict["OPTIONS"].get("timeout", 5))
+            has_come = line.take(self._patience or self.settings_dict["OPTIONS"].get("timeout", 5))
         except OSError as error:
             raise OperationalError("unable to open the file for the writers' turns") from error
         if not has_come:

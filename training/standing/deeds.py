@@ -284,6 +284,61 @@ def qualify(
 
 
 @transaction.atomic
+def qualify_many(
+    *,
+    observers: Sequence[Member],
+    skills: Sequence[str | None],
+    from_day: date,
+    through: date | None,
+    by: Member,
+    intent: uuid.UUID,
+    at: datetime,
+) -> list[Record]:
+    """State under one signature that each of these members may assess each of these skills: a record for each."""
+    pairs = [(observer, skill) for observer in observers for skill in skills]
+    intents = [intent] if len(pairs) == 1 else [uuid.uuid5(intent, f"{o.observer_id} {s}") for o, s in pairs]
+    days = {"from": iso(from_day), "through": iso(through)}
+    made = [
+        _append_staff_record(
+            by.organisation,
+            "qualification",
+            {"observer": observer.observer_id, "skill": skill, **days},
+            by,
+            own,
+            at,
+            together=[str(one) for one in intents],
+        )
+        for (observer, skill), own in zip(pairs, intents, strict=True)
+    ]
+    refresh_followers(Family.objects.filter(organisation=by.organisation))
+    return made
+
+
+@transaction.atomic
+def end_qualification(
+    *, qualification: Record, last_day: date, reason: str, by: Member, intent: uuid.UUID, at: datetime
+) -> None:
+    """Let a statement hold through this day only: it is voided, and what still holds of it is stated anew.
+
+    A last day before its first voids it whole. What was assessed after the last day becomes practice. Raises
+    RefusedError where somebody ended it before.
+    """
+    body, organisation = qualification.data, by.organisation
+    lock_chain(organisation.public_id)
+    if Record.objects.filter(intent=intent).exists():
+        return
+    voids = Record.objects.of_chain(organisation.public_id).filter(kind="void")
+    if any(void.data["record"] == str(qualification.intent) for void in voids):
+        raise RefusedError([Problem("last_day", "this statement has ended already")])
+    void = {"record": str(qualification.intent), "reason": reason}
+    _append_staff_record(organisation, "void", void, by, intent, at)
+    if last_day.isoformat() >= body["from"]:
+        rest = {name: body[name] for name in ("observer", "skill", "from")} | {"through": last_day.isoformat()}
+        _append_staff_record(organisation, "qualification", rest, by, uuid.uuid5(intent, "rest"), at)
+    refresh_followers(Family.objects.filter(organisation=organisation))
+
+
+@transaction.atomic
 def void_qualification(*, qualification: Record, reason: str, by: Member, intent: uuid.UUID, at: datetime) -> Record:
     body = {"record": str(qualification.intent), "reason": reason}
     return _staff_record(by.organisation, "void", body, by, intent, at)
@@ -292,14 +347,29 @@ def void_qualification(*, qualification: Record, reason: str, by: Member, intent
 def _staff_record(
     organisation: Organisation, kind: str, body: Mapping[str, Any], by: Member, intent: uuid.UUID, at: datetime
 ) -> Record:
-    lock_chain(organisation.public_id)
-    there = Record.objects.filter(intent=intent, chain=organisation.public_id).first()
-    if there is not None:
-        return there
-    whole = {**body, "signed": signed_by(by, kind=kind, at=at)}
-    made = append(organisation=organisation, chain=organisation.public_id, kind=kind, body=whole, intent=intent, at=at)
+    made = _append_staff_record(organisation, kind, body, by, intent, at)
     refresh_followers(Family.objects.filter(organisation=organisation))
     return made
+
+
+def _append_staff_record(
+    organisation: Organisation,
+    kind: str,
+    body: Mapping[str, Any],
+    by: Member,
+    intent: uuid.UUID,
+    at: datetime,
+    together: Sequence[str] = (),
+) -> Record:
+    """Write the next record of an organisation's own chain; the stored spans are the caller's to refresh."""
+    chain = organisation.public_id
+    lock_chain(chain)
+    there = Record.objects.filter(intent=intent, chain=chain).first()
+    if there is not None:
+        return there
+    signed = signed_by(by, kind=kind, at=at)
+    whole = {**body, "signed": {**signed, "together": list(together)} if len(together) > 1 else signed}
+    return append(organisation=organisation, chain=chain, kind=kind, body=whole, intent=intent, at=at)
 
 
 # The curriculum -------------------------------------------------------------------------------------------

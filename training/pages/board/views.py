@@ -8,10 +8,14 @@ from functools import cached_property
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.http import urlencode
 from django.utils.translation import gettext_lazy as _
 
 from competency.readiness import Verdict
+from training.log.writing import About, many
+from training.pages.asked import TOKEN, keep_asked, was_asked
 from training.pages.board.overview import FamilyRow, Overview
 from training.pages.board.weeks import weeks
 from training.pages.views import MemberView, day_asked
@@ -74,6 +78,19 @@ class Board(MemberView):
 
     right = Right.READ
 
+    def reading(self) -> tuple[str, About | None]:
+        return "board", many(self.shown)
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        """Keep the name that is looked for out of the address."""
+        form = Filter(request.POST)
+        asked = form.cleaned_data if form.is_valid() else {}
+        token = keep_asked(request, "board", {"q": asked.get("q", "")})
+        day = day_asked(request, self.today)
+        query = {"on": day.isoformat() if day != self.today else "", "show": asked.get("show", ""), TOKEN: token}
+        kept = urlencode({name: value for name, value in query.items() if value})
+        return redirect(f"{reverse('board')}?{kept}" if kept else "board")
+
     @cached_property
     def today(self) -> date:
         """Of the organisation: one board answers for one date, wherever its families are."""
@@ -83,8 +100,9 @@ class Board(MemberView):
         day = day_asked(request, self.today)
         overview = Overview(self.member, lambda family: day)
         rows = sorted(overview.rows, key=_place)
-        form = Filter(request.GET)
+        form = Filter({"show": request.GET.get("show", ""), **was_asked(request, "board")})
         shown = [row for row in rows if form.keeps(row)]
+        self.shown = len(shown)
         ahead = weeks([lapse for row in rows for lapse in row.lapses], day)
         page = {
             "the_date": day,

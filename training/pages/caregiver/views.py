@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from functools import cached_property
+from http import HTTPStatus
 from typing import Any
 
 from django.conf import settings
@@ -17,6 +18,8 @@ from django.views import View
 from django.views.generic import FormView, TemplateView
 
 from competency.fields import RefusedError
+from training.log.reading import read
+from training.log.writing import about
 from training.pages.caregiver.around import Around
 from training.pages.caregiver.pages import OwnPage
 from training.pages.caregiver.written import OwnWritten
@@ -60,7 +63,10 @@ class OwnView(LoginRequiredMixin, View):
                 return redirect("place")
             raise Http404
         leave_soon(request.session, self.now)
-        return super().dispatch(request, *args, **kwargs)
+        answer = super().dispatch(request, *args, **kwargs)
+        if answer.status_code == HTTPStatus.OK:
+            read(by=self.caregiver, what="own-page", at=self.now, of=about(self.caregiver.family))
+        return answer
 
     @cached_property
     def hats(self) -> list[Hat]:

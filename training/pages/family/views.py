@@ -10,6 +10,7 @@ from django.shortcuts import render
 from training.curriculum.checks import CheckShown, shown
 from training.curriculum.sentences import is_card
 from training.documents.record_words import RecordWords, exceptions_of, how_many_missing, reteach_of
+from training.log.writing import About, many
 from training.pages.board.overview import Overview
 from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
@@ -47,7 +48,11 @@ class Families(MemberView):
             "the_date": self.member.today(self.now),
             "may": rights(self),
         }
+        self.shown = len(overview.rows)
         return render(request, "family/families.html", page)
+
+    def reading(self) -> tuple[str, About | None]:
+        return "board", many(self.shown)
 
     def drafts(self) -> list[dict[str, Any]]:
         rows = Draft.objects.visible_to(self.member).select_related(

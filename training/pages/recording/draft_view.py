@@ -13,6 +13,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from competency.records import Take
+from training.log.writing import About, about
 from training.pages.recording import words
 from training.pages.recording.addresses import draft_address, to
 from training.pages.recording.judged import JudgedDraft, second_member
@@ -87,6 +88,9 @@ class DraftView(MemberView):
     @property
     def family(self) -> Family:
         return self.draft.caregiver.family
+
+    def reading(self) -> tuple[str, About | None]:
+        return "draft", about(self.family)
 
     @cached_property
     def file(self) -> FamilyFile:

@@ -18,6 +18,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.generic import FormView, TemplateView
 
+from training.log import writing as log
 from training.pages.forms import DeedForm
 from training.pages.setup.fields import DayField, say_optional
 from training.pages.setup.statements import statements
@@ -25,6 +26,8 @@ from training.pages.views import MemberView
 from training.people.access import Right
 from training.people.models import Member, User
 from training.standing.questions import written
+
+CANNOT_BE_USED = gettext_lazy("This name cannot be used here. Choose another.")
 
 
 class Members(MemberView, TemplateView):
@@ -97,7 +100,7 @@ class NewMemberForm(MemberForm):
     def clean_username(self) -> str:
         name: str = self.cleaned_data["username"]
         if User.objects.filter(username__iexact=name).exists():
-            raise forms.ValidationError(_("This user name is taken. Choose another."))
+            raise forms.ValidationError(CANNOT_BE_USED)
         return name
 
     def clean(self) -> dict[str, Any]:
@@ -136,6 +139,11 @@ class MemberPage(MemberView, FormView):
         rows = Member.objects.visible_to(self.member).select_related("user", "organisation")
         return get_object_or_404(rows, public_id=self.kwargs["member"])
 
+    def log(self, what: str, about: Member, **words: str) -> None:
+        """Log what was done about a member; call it in the deed's transaction."""
+        organisation, by = self.member.organisation, log.who(self.member)
+        log.deed(organisation=organisation, what=what, by=by, at=self.now, member=about.signed_name, **words)
+
 
 class NewMember(MemberPage):
     form_class = NewMemberForm
@@ -159,7 +167,7 @@ class NewMember(MemberPage):
         try:
             made = self.add(form)
         except IntegrityError:
-            form.add_error("username", _("This user name is taken. Choose another."))
+            form.add_error("username", CANNOT_BE_USED)
             return self.form_invalid(form)
         return self.answer(made)
 
@@ -167,7 +175,7 @@ class NewMember(MemberPage):
     def add(self, form: NewMemberForm) -> Member:
         data = form.cleaned_data
         user = User.objects.create_user(data["username"], data["password1"], full_name=data["full_name"])
-        return Member.objects.create(
+        made = Member.objects.create(
             public_id=self.made_id,
             organisation=self.member.organisation,
             user=user,
@@ -175,6 +183,8 @@ class NewMember(MemberPage):
             credential=data["credential"],
             from_day=data["from_day"],
         )
+        self.log("member-added", made, role=data["role"])
+        return made
 
     def answer(self, made: Member) -> HttpResponse:
         words = {"name": made.signed_name, "day": written(made.from_day)}
@@ -218,10 +228,19 @@ class EditMember(MemberPage):
     def get_form_kwargs(self) -> dict[str, Any]:
         return {**super().get_form_kwargs(), "other": self.other, "is_own": self.other == self.member}
 
-    def form_valid(self, form: EditMemberForm) -> HttpResponse:
+    @transaction.atomic
+    def change(self, form: EditMemberForm) -> None:
+        changed = {}
         for name in ("role", "credential", "through"):
-            setattr(self.other, name, form.cleaned_data[name])
+            if getattr(self.other, name) != form.cleaned_data[name]:
+                changed[name] = f"{name} {getattr(self.other, name) or '–'} → {form.cleaned_data[name] or '–'}"
+                setattr(self.other, name, form.cleaned_data[name])
         self.other.save(update_fields=["role", "credential", "through"])
+        if changed:
+            self.log("member-changed", self.other, change=", ".join(changed.values()))
+
+    def form_valid(self, form: EditMemberForm) -> HttpResponse:
+        self.change(form)
         messages.success(self.request, _("%(name)s is changed.") % {"name": self.other.signed_name})
         return redirect("members")
 

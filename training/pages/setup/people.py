@@ -15,6 +15,11 @@ from training.people.models import Caregiver
 from training.records.models import Record
 from training.standing import deeds
 
+# The same whoever asks and whatever is there: nobody learns here whether somebody has an account.
+CANNOT_BE_USED = gettext_lazy(
+    "This name cannot be used here. Write it as they sign in, choose another with a first password, or leave it out."
+)
+
 
 class CaregiverForm(EntryForm):
     full_name = forms.CharField(label=gettext_lazy("Full name"), max_length=200)

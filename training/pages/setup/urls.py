@@ -77,6 +77,12 @@ urlpatterns = [
     ),
     path("members/", members.Members.as_view(), name="members"),
     path("members/new/", members.NewMember.as_view(), name="member-new"),
+    path("members/qualify/", qualifying.QualifyMany.as_view(), name="qualify-many"),
     path("members/<uuid:member>/", members.EditMember.as_view(), name="member-edit"),
     path("members/<uuid:member>/qualify/", qualifying.Qualify.as_view(), name="qualify"),
+    path(
+        "members/<uuid:member>/qualify/<int:number>/end/",
+        qualifying.EndQualification.as_view(),
+        name="qualification-end",
+    ),
 ]

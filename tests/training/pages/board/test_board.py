@@ -30,6 +30,19 @@ def board(cast, signed_in):
     return get
 
 
+@pytest.fixture
+def search(cast, signed_in):
+    """Look for a name from the page's form, on the date of the page, and read what is shown then."""
+
+    def post(name, query="", whole=False):
+        answer = signed_in(cast.north.supervisor).post("/board/" + query, {"q": name}, follow=True)
+        post.address = answer.redirect_chain[-1][0]
+        text = answer.content.decode()
+        return text if whole else squeezed(text)
+
+    return post
+
+
 def make_ready(home, family, day=date(2026, 5, 1)):
     """One caregiver who holds everything, and both items; the kit's check holds thirty days."""
     mother = family.caregivers.get(called="Marit")
@@ -109,10 +122,10 @@ def test_an_exception_stands_beside_the_verdict(cast, board):
     assert f"Exception for “Team” by {north.supervisor.signed_name} through 14 May 2026: Night nurse covers" in board()
 
 
-def test_without_a_care_plan_a_family_needs_attention(cast, board):
+def test_without_a_care_plan_a_family_needs_attention(cast, board, search):
     family = make_family(cast.north, "Fresh", "New")
 
-    assert "No care plan yet" in board("?on=2026-03-01&q=fresh")
+    assert "No care plan yet" in search("fresh", "?on=2026-03-01")
     assert family.name in board()
 
 
@@ -144,8 +157,8 @@ def test_paper_has_initials_only(board):
         ("", True),
     ],
 )
-def test_a_name_is_found(cast, board, query, found):
-    assert ("Ilse Okonjo-Lind" in board(f"?q={query}")) is found
+def test_a_name_is_found(cast, search, query, found):
+    assert ("Ilse Okonjo-Lind" in search(query)) is found
 
 
 @pytest.mark.parametrize(
@@ -174,22 +187,52 @@ def test_a_verdict_is_asked_for(cast, board, show, okonjo, quist):
     assert ("Ilse Okonjo-Lind" in text, "Peder Quist" in text) == (okonjo, quist)
 
 
-def test_the_sentence_is_about_all_whatever_is_shown(board):
-    text = board("?q=quist")
+def test_the_sentence_is_about_all_whatever_is_shown(search):
+    text = search("quist")
 
     assert "2 of 2 families need attention" in text
     assert "1 of 2 families are shown." in text
 
 
-def test_what_was_asked_is_kept_with_the_date(board):
-    text = board("?q=quist&on=2026-05-20", whole=True)
+def test_what_was_asked_is_kept_with_the_date(search):
+    text = search("quist", "?on=2026-05-20", whole=True)
 
     assert 'name="q" value="quist"' in text
-    assert 'name="on" value="2026-05-20"' in text
+    assert 'action="/board/?on=2026-05-20"' in text
+    assert search.address.startswith("/board/?on=2026-05-20&asked=")
 
 
-def test_what_was_asked_is_not_read_as_markup(board):
-    assert "<script>x" not in board("?q=<script>x", whole=True)
+def test_what_was_asked_is_not_read_as_markup(search):
+    assert "<script>x" not in search("<script>x", whole=True)
+
+
+def test_a_name_stands_in_no_address(search):
+    search("quist")
+
+    assert "quist" not in search.address
+
+
+def test_going_back_shows_what_was_asked_before(cast, search, signed_in):
+    search("quist")
+    before = search.address
+    search("okonjo")
+    text = signed_in(cast.north.supervisor).get(before).content.decode()
+
+    assert 'name="q" value="quist"' in text
+
+
+def test_the_board_by_itself_shows_every_family(search, board):
+    search("quist")
+
+    assert "Ilse Okonjo-Lind" in board()
+
+
+def test_another_session_learns_nothing_from_the_address(cast, search, client):
+    search("quist")
+    client.logout()
+    client.force_login(cast.north.educator.user)
+
+    assert 'value="quist"' not in client.get(search.address).content.decode()
 
 
 # Lapses

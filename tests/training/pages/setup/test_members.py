@@ -11,6 +11,7 @@ from django.urls import reverse
 from tests.cast import TODAY, show
 from tests.factories import PASSWORD
 from tests.training.pages.setup.acts import errors, said, send
+from training.log.models import Entry
 from training.people.models import Member, User
 from training.records.models import Record
 from training.standing.file import open_file
@@ -84,7 +85,7 @@ def test_bad_input_stands_at_its_field(cast, administrator, changes, field):
 def test_a_user_name_is_taken_in_any_case(cast, administrator):
     name = cast.south.educator.user.username.upper()
 
-    assert errors(add(administrator, username=name)) == {"username": ["This user name is taken. Choose another."]}
+    assert errors(add(administrator, username=name)) == {"username": ["This name cannot be used here. Choose another."]}
 
 
 def test_passwords_never_come_back(cast, administrator):
@@ -165,7 +166,7 @@ def test_an_educator_sees_no_buttons(cast, signed_in):
 
 
 def qualify(client, member, **changes):
-    fields = {"skill": "hands", "from_day": "2026-05-01", "through": "", **changes}
+    fields = {"skills": "hands", "from_day": "2026-05-01", "through": "", **changes}
     return send(client, reverse("qualify", args=[member.public_id]), **fields)
 
 
@@ -181,7 +182,7 @@ def test_a_statement_is_a_signed_record(cast, administrator):
 
 
 def test_a_statement_says_what_it_is(cast, administrator):
-    answer = qualify(administrator, cast.north.auditor, skill="*")
+    answer = qualify(administrator, cast.north.auditor, skills="*")
 
     assert said(answer).endswith("RN may assess from 1 May 2026: Every skill.")
 
@@ -211,7 +212,7 @@ def test_the_same_statement_twice_is_one(cast, administrator):
 @pytest.mark.parametrize(
     ("changes", "field"),
     [
-        ({"skill": "nothing"}, "skill"),
+        ({"skills": "nothing"}, "skills"),
         ({"through": "2026-04-30"}, "through"),
         ({"from_day": ""}, "from_day"),
         ({"password": "wrong"}, "password"),
@@ -227,3 +228,25 @@ def test_nothing_is_signed_with_another_s_password(cast, administrator):
     administrator.force_login(cast.north.administrator.user)
 
     assert list(errors(qualify(administrator, cast.north.auditor, password=PASSWORD))) == ["password"]
+
+
+# The log
+
+
+def test_a_new_place_is_in_the_log(cast, administrator):
+    add(administrator)
+    entry = Entry.objects.get(what="member-added")
+
+    assert entry.words == {"member": "Zoë Nguyễn, RN", "role": "educator"}
+    assert entry.who_name == cast.north.administrator.signed_name
+
+
+def test_a_changed_place_is_in_the_log_with_what_it_was(cast, administrator):
+    other = cast.north.educator
+    administrator.post(
+        reverse("member-edit", args=[other.public_id]),
+        {"intent": str(uuid.uuid4()), "role": "supervisor", "credential": "RN", "through": "2026-12-31"},
+    )
+    entry = Entry.objects.get(what="member-changed")
+
+    assert entry.words["change"] == "role educator → supervisor, through – → 2026-12-31"

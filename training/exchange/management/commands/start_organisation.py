@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from competency.fields import RefusedError
 from training.curriculum.programme_file import begin_on, read_file
+from training.log import writing as log
 from training.people.models import Member, Organisation, User
 from training.standing import deeds
 
@@ -66,6 +67,9 @@ class Command(BaseCommand):
         user.full_clean(exclude=["last_login"])
         user.save()
         today = timezone.localdate()
-        return Member.objects.create(
+        member = Member.objects.create(
             organisation=organisation, user=user, role=Member.Role.ADMINISTRATOR, from_day=today
         )
+        words = {"member": member.signed_name, "role": member.role}
+        log.deed(organisation=organisation, what="member-added", by=log.THE_SITE, at=timezone.now(), **words)
+        return member

@@ -1,0 +1,1 @@
+"""The log of deeds, reads and sign-ins: words, not keys; added to, never changed."""

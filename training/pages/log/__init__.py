@@ -1,0 +1,1 @@
+"""The organisation's log: who did what, and who looked at which family when."""

@@ -1,0 +1,85 @@
+"""The log's sentences. An unknown code or view is its own word."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from training.documents.record_labels import KINDS
+from training.log.models import Entry
+
+DEEDS: Mapping[str, Promise] = {
+    "programme": gettext_lazy("Published a programme"),
+    "edition": gettext_lazy("Published an edition: %(skill)s"),
+    "rules": gettext_lazy("Published sets, team rules and items"),
+    "qualification": gettext_lazy("Stated what %(member)s may assess: %(skill)s"),
+    "qualification-ended": gettext_lazy("Ended what %(member)s may assess: %(skill)s"),
+    "member-added": gettext_lazy("Gave %(member)s a place as %(role)s"),
+    "member-changed": gettext_lazy("Changed the place of %(member)s: %(change)s"),
+    "account-linked": gettext_lazy("Changed the account of %(caregiver)s"),
+    "account-opened": gettext_lazy("Opened an account for %(caregiver)s"),
+    "family-exported": gettext_lazy("Took the family’s whole record as a file"),
+    "log-exported": gettext_lazy("Took this log as a file"),
+}
+ACCESS: Mapping[str, Promise] = {
+    "signed-in": gettext_lazy("Signed in"),
+    "signed-out": gettext_lazy("Signed out"),
+    "sign-in-failed": gettext_lazy("A sign-in failed under this name"),
+    "locked-out": gettext_lazy("Locked out after failed sign-ins"),
+}
+VIEWS: Mapping[str, Promise] = {
+    "family": gettext_lazy("the family page"),
+    "skill": gettext_lazy("a skill of a caregiver"),
+    "records": gettext_lazy("the list of records"),
+    "record": gettext_lazy("a record"),
+    "packet": gettext_lazy("the packet"),
+    "blank-checklist": gettext_lazy("a checklist to print"),
+    "bedside-pack": gettext_lazy("what a device takes to the bedside"),
+    "start": gettext_lazy("the start of a demonstration"),
+    "stays": gettext_lazy("the 24-hour stays"),
+    "stay": gettext_lazy("a 24-hour stay"),
+    "mine-family": gettext_lazy("their own page"),
+    "mine-records": gettext_lazy("their own records"),
+    "members": gettext_lazy("the members"),
+    "programmes": gettext_lazy("the programmes"),
+    "programme": gettext_lazy("a programme"),
+    "checklist": gettext_lazy("a checklist"),
+    "log": gettext_lazy("the log"),
+}
+
+
+def sentence(entry: Entry, skills: Mapping[str, str] | None = None) -> str:
+    """What was done or looked at, in words. skills: what skills are called, where that is known."""
+    if entry.kind == Entry.Kind.ACCESS:
+        return str(ACCESS.get(entry.what, entry.what))
+    return _read(entry) if entry.kind == Entry.Kind.READ else _deed(entry, skills or {})
+
+
+def _read(entry: Entry) -> str:
+    if entry.what == "board":
+        count = entry.words.get("families", 0)
+        return ngettext("Looked at a list of %(n)s family", "Looked at a list of %(n)s families", count) % {"n": count}
+    if entry.what == "draft":
+        return _("Looked at a draft of theirs")
+    return _("Looked at %(what)s") % {"what": VIEWS.get(entry.view, entry.view.replace("-", " "))}
+
+
+def _deed(entry: Entry, skills: Mapping[str, str]) -> str:
+    template = DEEDS.get(entry.what)
+    code = entry.words.get("skill", "")
+    skill = skills.get(code, code)
+    if template is not None:
+        return str(template) % _Filled(entry.words | ({"skill": skill} if skill else {}))
+    about = ", ".join(filter(None, [entry.words.get("caregiver"), skill]))
+    kind = str(KINDS.get(entry.what, entry.what))
+    return _("Signed: %(kind)s (%(about)s)") % {"kind": kind, "about": about} if about else _("Signed: %s") % kind
+
+
+class _Filled(dict[str, str]):
+    """A word an older entry lacks is a dash."""
+
+    def __missing__(self, name: str) -> str:
+        return "–"
