@@ -1,10 +1,9 @@
-"""Signing in, and the first page: each person is sent to where their work is."""
+"""The first page: each person is sent to where their work is."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from django.contrib.auth import views as auth_views
 from django.contrib.auth.mixins import LoginRequiredMixin
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -14,15 +13,6 @@ from django.views import View
 from training.pages.views import PLACE
 from training.people.access import memberships
 from training.people.models import Caregiver, Member
-
-
-class SignIn(auth_views.LoginView):
-    template_name = "registration/sign_in.html"
-    redirect_authenticated_user = True
-
-
-class SignOut(auth_views.LogoutView):
-    """By a posted button only; the session and what it held are gone."""
 
 
 class Home(LoginRequiredMixin, View):

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from training.pages.entry import gate
 from training.pages.setup.deed import DeedView
 from training.pages.setup.fields import DayField, EntryForm
 from training.people.access import Right
@@ -84,7 +85,7 @@ class CaregiverForm(EntryForm):
 
     def clean_account(self) -> User | None:
         """The account of this name; a new one, not saved yet, where a first password comes with it."""
-        name = self.cleaned_data["account"].strip()
+        name = User.normalize_username(self.cleaned_data["account"])
         if not name:
             return None
         user = User.objects.filter(username__iexact=name, is_active=True).first()
@@ -105,11 +106,18 @@ class CaregiverForm(EntryForm):
         user = self.cleaned_data.get("account")
         if password and user is not None and user.pk is None:
             validate_password(password, user)
-        elif password and user is not None and not user.check_password(password):  # the same post again is welcome
+        elif password and user is not None and not self.is_theirs(user, password):  # the same post again is welcome
             raise forms.ValidationError(_("The account is there already; its password is not changed here."))
         elif password and "account" not in self.errors:
             raise forms.ValidationError(_("Give the user name too."))
         return password
+
+    def is_theirs(self, user: User, password: str) -> bool:
+        """Whether it is the password of that account; tried as at the door, so that nobody guesses it here."""
+        try:
+            return gate.known(username=user.username, password=password, address=self.address) == user
+        except gate.LockedOutError as locked:
+            raise forms.ValidationError(str(locked)) from locked
 
 
 def set_title(words: dict[str, Any]) -> str:
