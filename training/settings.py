@@ -102,7 +102,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 
-AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+AUTHENTICATION_BACKENDS = ["training.pages.entry.lock.Backend", "django.contrib.auth.backends.ModelBackend"]
 PASSWORD_RESET_TIMEOUT = 24 * 60 * 60
 
 # Wrong passwords and codes are counted in the database, for one account at one address, and for an address as a whole.

@@ -1,7 +1,7 @@
 """What an administrator may do to a member's account: lift a lock, give a link for a new password, close it, open it.
 
 A place here is not the account: who has another place too, in an organisation or a family, keeps the account, and only
-its place here ends. Otherwise one organisation's administrator could enter another's files, or shut somebody out of them.
+its place here ends. Otherwise an administrator could enter another organisation's files, or shut somebody out of them.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ import ipaddress
 from datetime import datetime
 from typing import Any
 
+from axes.backends import AxesStandaloneBackend
 from axes.handlers.database import AxesDatabaseHandler
 from axes.models import AccessAttempt
 from django.conf import settings
@@ -76,3 +77,11 @@ def try_again_at(username: str, address: str | None) -> datetime:
     last = rows.filter(username=digest_of(username), failures_since_start__gte=settings.AXES_FAILURE_LIMIT).first()
     last = last or rows.first()
     return (last.attempt_time if last else timezone.now()) + settings.AXES_COOLOFF_TIME
+
+
+class Backend(AxesStandaloneBackend):
+    """Asks the count first. A command on the server, which has no request, is not counted."""
+
+    def authenticate(self, request: HttpRequest | None, **credentials: Any) -> None:
+        if request is not None:
+            super().authenticate(request, **credentials)
