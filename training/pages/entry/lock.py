@@ -48,7 +48,7 @@ def counted_name(request: HttpRequest, credentials: dict[str, Any] | None = None
 
 
 def _recent(**of: Any) -> Any:
-    return AccessAttempt.objects.filter(attempt_time__gt=timezone.now() - settings.AXES_COOLOFF_TIME, **of)
+    return AccessAttempt.objects.filter(attempt_time__gte=timezone.now() - settings.AXES_COOLOFF_TIME, **of)
 
 
 class Handler(AxesDatabaseHandler):

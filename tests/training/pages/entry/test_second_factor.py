@@ -23,7 +23,13 @@ from tests.training.pages.entry.conftest import (
 from training.pages.entry import second_factor
 
 # RFC 6238, appendix B, SHA-1: the last six of its eight digits
-VECTORS = [(59, "287082"), (1111111109, "081804"), (1111111111, "050471"), (1234567890, "005924"), (2000000000, "279037")]
+VECTORS = [
+    (59, "287082"),
+    (1111111109, "081804"),
+    (1111111111, "050471"),
+    (1234567890, "005924"),
+    (2000000000, "279037"),
+]
 
 
 @pytest.mark.parametrize(("seconds", "code"), VECTORS)
