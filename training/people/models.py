@@ -91,6 +91,10 @@ class AccountEntry(models.Model):
     def __str__(self) -> str:
         return f"{self.get_what_display()}: {self.because}"
 
+    @property
+    def day(self) -> date:
+        return self.at.astimezone(ZoneInfo(self.organisation.time_zone)).date()
+
 
 class Organisation(models.Model):
     """A hospital programme or a home-care agency; owns its staff, its families' files and its curriculum."""

@@ -117,7 +117,9 @@ class MemberAccount(MemberPage):
             is_elsewhere=has_another_place(self.other, self.now),
             is_locked=locked_until(user.username) is not None,
             has_second_factor=second_factor.has_second_factor(user),
-            entries=user.account_entries.filter(organisation=self.member.organisation_id),
+            entries=user.account_entries.filter(organisation=self.member.organisation_id).select_related(
+                "organisation"
+            ),
             **kwargs,
         )
 
