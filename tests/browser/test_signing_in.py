@@ -56,6 +56,7 @@ def test_a_passkey_is_added_and_stands_in_for_the_code(live_cast: Cast, page: Pa
     assert [one.data["name"] for one in passkeys.passkeys_of(nurse)] == ["My phone"]
 
     page.get_by_role("button", name="Sign out", exact=True).first.click()
+    page.wait_for_url("**/sign-in/**")
     give_password(page, site, nurse.username)
     page.get_by_role("button", name="Use a passkey").click()
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from training.pages.entry import gate, second_factor
 from training.people.models import User
 
 WRONG_CODE = gettext_lazy("That is not the code of now, nor a recovery code. What you typed is still here.")
+NO_CODE = gettext_lazy("Your account has a second factor. Write the code that your app shows now.")
 USED_ALREADY = gettext_lazy("This code was used already. Wait for the next one, at most half a minute.")
 
 
@@ -61,7 +61,7 @@ class Proof(forms.Form):
         self.proves = False
         if second_factor.has_second_factor(user):
             self.fields["second_factor"] = code_field(
-                label=gettext_lazy("Code from your app, or a recovery code"), required=False
+                label=gettext_lazy("Code from your app, or a recovery code"), error_messages={"required": NO_CODE}
             )
         self.prove_last()
 
@@ -85,13 +85,7 @@ class Proof(forms.Form):
             return
         try:
             if "second_factor" in self.fields:
-                self.spend_code()
+                spend(self.user, self.cleaned_data["second_factor"], self.address)
             gate.forget_wrong(username=self.user.username, address=self.address)
         except forms.ValidationError as error:
             self.add_error("second_factor", error)
-
-    def spend_code(self) -> None:
-        code = self.cleaned_data.get("second_factor", "")
-        if not code:
-            raise forms.ValidationError(_("Your account has a second factor. Write the code that your app shows now."))
-        spend(self.user, code, self.address)

@@ -133,7 +133,8 @@ class PaperForm(SignedForm):
         self.steps: tuple[Step, ...] | None = None
         self._offer()
         say_optional(self)
-        self.fields["password"].required = is_signing
+        for name in {"password", "second_factor"} & set(self.fields):
+            self.fields[name].required = is_signing
         for step in edition.steps:
             self._add_step(step)
         self.prove_last()

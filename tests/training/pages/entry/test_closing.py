@@ -101,7 +101,7 @@ def test_opening_lets_in_again_but_revives_no_session(cast, administrator, clien
 def test_who_did_it_and_why_is_kept_and_shown_to_both(cast, administrator, client, nurse):
     act(administrator, cast.north.educator, "closed")
     act(administrator, cast.north.educator, "reopened", because="Back from leave")
-    client.force_login(nurse)
+    sign_in(client, nurse.username)
 
     for page in (administrator.get(account_of(cast.north.educator)), client.get(reverse("account"))):
         text = page.content.decode()
