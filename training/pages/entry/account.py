@@ -98,7 +98,7 @@ class NewPasswordForm(forms.Form):
         help_text=gettext_lazy("Ten characters or more, and not a common one."),
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
-    again = forms.CharField(
+    new_password_again = forms.CharField(
         label=gettext_lazy("New password, again"),
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
@@ -109,8 +109,8 @@ class NewPasswordForm(forms.Form):
         validate_password(password, self.user)
         return password
 
-    def clean_again(self) -> str:
-        first, again = self.cleaned_data.get("new_password"), self.cleaned_data["again"]
+    def clean_new_password_again(self) -> str:
+        first, again = self.cleaned_data.get("new_password"), self.cleaned_data["new_password_again"]
         if first is not None and first != again:
             raise forms.ValidationError(_("The two passwords differ."))
         return again
@@ -148,8 +148,8 @@ class SignOutEverywhere(OwnAccount):
 
 
 class EnrolForm(Proof):
-    code = code_field(label=gettext_lazy("Code that the app shows now"))
-    field_order = ["code", "password"]
+    one_time_code = code_field(label=gettext_lazy("Code that the app shows now"))
+    field_order = ["one_time_code", "password"]
 
 
 class SecondFactor(OwnForm):
@@ -171,9 +171,9 @@ class SecondFactor(OwnForm):
         return str(self.request.session.setdefault(UNPROVED, second_factor.new_secret()))
 
     def form_valid(self, form: EnrolForm) -> HttpResponse:
-        codes = second_factor.turn_on(form.user, secret=self.secret, code=form.cleaned_data["code"])
+        codes = second_factor.turn_on(form.user, secret=self.secret, code=form.cleaned_data["one_time_code"])
         if codes is None:
-            form.add_error("code", WRONG_CODE)
+            form.add_error("one_time_code", WRONG_CODE)
             return self.form_invalid(form)
         del self.request.session[UNPROVED]
         return show_codes(self.request, codes)

@@ -37,8 +37,12 @@ links = Links()
 
 def link_for(user: User, request: HttpRequest) -> str:
     """The whole address, as it is read off the screen or a QR code."""
+    return request.build_absolute_uri(address_for(user))
+
+
+def address_for(user: User) -> str:
     uid = urlsafe_base64_encode(force_bytes(user.pk))
-    return request.build_absolute_uri(reverse("new-password", args=[uid, links.make_token(user)]))
+    return reverse("new-password", args=[uid, links.make_token(user)])
 
 
 class ResetForm(NewPasswordForm):

@@ -210,7 +210,7 @@ def link(administrator, member):
     return re.search(r"<code>http://testserver(/new-password/[^<]+)</code>", page).group(1)
 
 
-NEW = {"new_password": "seven brown bears", "again": "seven brown bears"}
+NEW = {"new_password": "seven brown bears", "new_password_again": "seven brown bears"}
 
 
 def follow(client, address):

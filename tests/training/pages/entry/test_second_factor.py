@@ -179,19 +179,19 @@ def test_enrolling_shows_the_codes_once(client, signed_in, nurse):
     signed_in(nurse)
     secret = secret_shown(client)
 
-    page = client.post(reverse("second-factor"), {"code": code_at(secret=secret), "password": PASSWORD})
+    page = client.post(reverse("second-factor"), {"one_time_code": code_at(secret=secret), "password": PASSWORD})
 
     assert page.content.decode().count("<li><code>") == 10
     assert client.get(reverse("second-factor")).url == reverse("account")
     assert second_factor.has_second_factor(nurse)
 
 
-@pytest.mark.parametrize("wrong", [{"code": "000000"}, {"password": "not the password"}])
+@pytest.mark.parametrize("wrong", [{"one_time_code": "000000"}, {"password": "not the password"}])
 def test_enrolling_asks_for_the_code_and_the_password(client, signed_in, nurse, wrong):
     signed_in(nurse)
     secret = secret_shown(client)
 
-    client.post(reverse("second-factor"), {"code": code_at(secret=secret), "password": PASSWORD, **wrong})
+    client.post(reverse("second-factor"), {"one_time_code": code_at(secret=secret), "password": PASSWORD, **wrong})
 
     assert not second_factor.has_second_factor(nurse)
 
@@ -199,7 +199,7 @@ def test_enrolling_asks_for_the_code_and_the_password(client, signed_in, nurse, 
 def test_a_wrong_code_keeps_the_secret_that_was_scanned(client, signed_in, nurse):
     signed_in(nurse)
     secret = secret_shown(client)
-    client.post(reverse("second-factor"), {"code": "000000", "password": PASSWORD})
+    client.post(reverse("second-factor"), {"one_time_code": "000000", "password": PASSWORD})
 
     assert secret_shown(client) == secret
 

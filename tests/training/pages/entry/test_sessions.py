@@ -195,7 +195,7 @@ def test_others_stay(cast, here):
     assert is_signed_in(other)
 
 
-NEW = {"password": PASSWORD, "new_password": "seven brown bears", "again": "seven brown bears"}
+NEW = {"password": PASSWORD, "new_password": "seven brown bears", "new_password_again": "seven brown bears"}
 
 
 def test_a_new_password_ends_the_other_sessions(here, elsewhere):
@@ -209,9 +209,9 @@ def test_a_new_password_ends_the_other_sessions(here, elsewhere):
     "wrong",
     [
         {"password": "not the password"},
-        {"again": "eight brown bears"},
-        {"new_password": "short", "again": "short"},
-        {"new_password": "password123", "again": "password123"},
+        {"new_password_again": "eight brown bears"},
+        {"new_password": "short", "new_password_again": "short"},
+        {"new_password": "password123", "new_password_again": "password123"},
     ],
 )
 def test_a_password_is_not_changed_by_a_wrong_form(here, nurse, wrong):
@@ -248,3 +248,10 @@ def test_no_address_of_the_libraries_is_reachable(client, db):
 def test_answers_about_the_account_are_not_kept(here):
     for name in ("account", "second-factor", "account-password", "stay"):
         assert here.get(reverse(name))["Cache-Control"] == "private, no-store"
+
+
+@pytest.mark.parametrize("name", ["new_password", "new_password_again", "one_time_code", "second_factor", "password"])
+def test_a_page_open_too_long_repeats_no_secret(name):
+    from training.pages.errors import NEVER_REPEATED
+
+    assert NEVER_REPEATED.search(name)
