@@ -25,6 +25,18 @@ def flag(name: str, *, default: bool) -> bool:
     return text == "yes"
 
 
+def number(name: str, *, default: float) -> float:
+    """Read a number above zero; anything else is refused."""
+    text = os.environ.get(name, "").strip()
+    try:
+        found = float(text) if text else default
+    except ValueError:
+        found = 0
+    if not 0 < found < float("inf"):
+        raise ImproperlyConfigured(f"{name} is {text!r}; write a number above zero.")
+    return found
+
+
 def words(name: str) -> list[str]:
     """Read a comma-separated variable."""
     return [word.strip() for word in os.environ.get(name, "").split(",") if word.strip()]

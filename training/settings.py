@@ -5,6 +5,8 @@ With nothing set it is a debugging site on this machine; with DEBUG=no it stops 
 
 from __future__ import annotations
 
+import os
+from datetime import timedelta
 from pathlib import Path
 
 import bootstrap_wrapper
@@ -33,6 +35,10 @@ INSTALLED_APPS = [
     "csp",
     "crispy_forms",
     "crispy_bootstrap5",
+    "axes",
+    "allauth",
+    "allauth.account",  # allauth.mfa needs it; none of its pages is wired
+    "allauth.mfa",
     "training.people",
     "training.invitations",
     "training.log",
@@ -58,6 +64,9 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "training.tenancy.scope.WhoAsks",
+    "allauth.account.middleware.AccountMiddleware",
+    "axes.middleware.AxesMiddleware",
+    "training.pages.entry.staying.SessionsEnd",
     "training.pages.middleware.ViewsAreNamedInTheLog",
     "django.contrib.messages.middleware.MessageMiddleware",
     "training.pages.cannot_save.CannotSave",
@@ -99,6 +108,33 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
+
+AUTHENTICATION_BACKENDS = ["training.pages.entry.lock.Backend", "django.contrib.auth.backends.ModelBackend"]
+PASSWORD_RESET_TIMEOUT = 24 * 60 * 60
+
+# Wrong passwords and codes are counted in the database, for one account at one address, and for an address as a whole.
+WRONG_TRIES_OF_AN_ADDRESS = 50
+CLIENT_ADDRESS_HEADER = os.environ.get(
+    "CLIENT_ADDRESS_HEADER", ""
+)  # such as X-Forwarded-For, behind a proxy that sets it
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_RESET_ON_SUCCESS = True
+AXES_HANDLER = "training.pages.entry.lock.Handler"
+AXES_CLIENT_IP_CALLABLE = "training.pages.entry.lock.address_of"
+AXES_USERNAME_CALLABLE = "training.pages.entry.lock.counted_name"
+AXES_DISABLE_ACCESS_LOG = True
+
+MFA_SUPPORTED_TYPES = ["totp", "recovery_codes", "webauthn"]
+MFA_TOTP_TOLERANCE = 1  # a clock half a minute off
+MFA_ADAPTER = "training.pages.entry.passkeys.Adapter"
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = False
+ACCOUNT_USER_MODEL_EMAIL_FIELD = None
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_LOGIN_METHODS = {"username"}
+ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
 
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", _("English"))]
@@ -152,6 +188,8 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 CAREGIVER_IDLE_MINUTES = 30  # a caregiver's phone is often the family's: left alone that long, it is signed out
 BEDSIDE_IDLE_MINUTES = 15  # left alone that long, the bedside page covers itself
+IDLE_MINUTES = environment.number("IDLE_MINUTES", default=15)  # left alone that long, a member is signed out
+IDLE_WARNING_SECONDS = 120
 CSRF_FAILURE_VIEW = "training.pages.errors.page_open_too_long"
 if not DEBUG:
     SECURE_SSL_REDIRECT = True
@@ -168,7 +206,10 @@ LOGGING = {
     "formatters": {"without_words": {"()": "training.failures.WithoutWords"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "without_words"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
-    # Django's own handlers would print errors' words, and mail whole forms.
-    "loggers": {"training": {"level": "INFO"}, "django": {"handlers": [], "level": "INFO"}},
+    "loggers": {
+        "training": {"level": "INFO"},
+        "django": {"handlers": [], "level": "INFO"},  # its own would print errors' words, and mail whole forms
+        "axes": {"level": "CRITICAL", "propagate": False},  # it would log who could not sign in, and from where
+    },
 }
 DEFAULT_EXCEPTION_REPORTER_FILTER = "training.failures.ReportsWithoutWords"

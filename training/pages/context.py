@@ -6,6 +6,8 @@ from typing import Any
 
 from django.http import HttpRequest
 
+from training.pages.entry import staying
+
 
 def the_page(request: HttpRequest) -> dict[str, Any]:
     """Name the organisation, the person, their role, their places and the date; empty for a visitor.
@@ -20,6 +22,7 @@ def the_page(request: HttpRequest) -> dict[str, Any]:
         "role_title": membership.get_role_display() if membership else "",
         "places": getattr(request, "places", ()),
         "the_date": getattr(request, "the_date", None),
+        "idle": staying.about(request),
     }
 
 

@@ -10,7 +10,10 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from competency.fields import RefusedError
+from training.pages.entry.proof import Proof
 from training.people.models import User
+
+NOBODY_SIGNS = _("This account is used by several people, so nobody can sign with it. Sign in with your own account.")
 
 
 class DeedForm(forms.Form):
@@ -43,8 +46,10 @@ class DeedForm(forms.Form):
                 self.add_error(None, f"{problem.path}: {problem.message}.")
 
 
-class SignedForm(DeedForm):
-    """A deed signed with the password. It is checked here, before any transaction starts."""
+class SignedForm(Proof, DeedForm):
+    """A deed signed with the password, and the code where there is one. Both are checked before any transaction."""
+
+    wrong_password = _("That is not your password. Nothing was signed; what you typed is still here.")
 
     password = forms.CharField(
         label=_("Your password, to sign"),
@@ -53,14 +58,11 @@ class SignedForm(DeedForm):
     )
 
     def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.user = user
-        self.order_fields([*(name for name in self.fields if name != "password"), "password"])
+        super().__init__(*args, user=user, **kwargs)
+        if user.is_role_account:
+            self.fields["password"].help_text = NOBODY_SIGNS
 
     def clean_password(self) -> str:
-        password = self.cleaned_data["password"]
-        if not self.user.check_password(password):
-            raise forms.ValidationError(
-                _("That is not your password. Nothing was signed; what you typed is still here.")
-            )
-        return ""
+        if self.user.is_role_account:
+            raise forms.ValidationError(NOBODY_SIGNS)
+        return super().clean_password()

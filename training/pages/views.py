@@ -11,7 +11,7 @@ from typing import Any
 from django.contrib.auth.mixins import AccessMixin
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -19,6 +19,7 @@ from django.views import View
 
 from training.log.reading import read
 from training.log.writing import About, about
+from training.pages.entry.second_factor import must_enrol
 from training.pages.hats import PLACE, caregiving
 from training.people.access import Right, may, memberships
 from training.people.models import Caregiver, Family, Member
@@ -47,6 +48,8 @@ class MemberView(AccessMixin, View):
         work_in(self.member.organisation_id)
         request.membership = self.member
         request.places = places_of(self.member, request)
+        if must_enrol(request.user, self.member.organisation):
+            return redirect("second-factor")
         self.find()
         if not may(self.member, self.right):
             raise PermissionDenied

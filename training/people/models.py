@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 import uuid
 from datetime import date, datetime
 from zoneinfo import ZoneInfo, available_timezones
@@ -12,6 +13,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 from django.utils.translation import gettext_lazy as _
 
 
@@ -22,13 +24,13 @@ def check_time_zone(name: str) -> None:
 
 class UserManager(BaseUserManager["User"]):
     def create_user(self, username: str, password: str | None, **fields: object) -> User:
-        user = self.model(username=username.strip(), **fields)
+        user = self.model(username=self.model.normalize_username(username), **fields)
         user.set_password(password)
         user.save()
         return user
 
     def get_by_natural_key(self, username: str | None) -> User:
-        return self.get(username__iexact=username)
+        return self.get(username__iexact=self.model.normalize_username(username or ""))
 
 
 class User(AbstractBaseUser):
@@ -37,6 +39,10 @@ class User(AbstractBaseUser):
     username = models.CharField(_("user name or e-mail"), max_length=254, unique=True)
     full_name = models.CharField(_("full name"), max_length=200)
     is_active = models.BooleanField(default=True)
+    is_role_account = models.BooleanField(
+        _("role account"), default=False, help_text=_("Used by several people to read on; nobody signs with it.")
+    )
+    session_round = models.PositiveIntegerField(default=0, editable=False)  # one more, and every session is over
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS = ["full_name"]
@@ -51,6 +57,44 @@ class User(AbstractBaseUser):
 
     def get_full_name(self) -> str:
         return self.full_name
+
+    @classmethod
+    def normalize_username(cls, username: str) -> str:
+        """One spelling of each name: composed, trimmed, in lower case. SQLite by itself folds only a to z."""
+        return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", username).strip().casefold())
+
+    def _get_session_auth_hash(self, secret: str | None = None) -> str:
+        """Sessions end when the password or the round changes."""
+        value = f"{self.password} {self.session_round}"
+        return salted_hmac("training.people.User.session", value, secret=secret, algorithm="sha256").hexdigest()
+
+
+class AccountEntry(models.Model):
+    """What an administrator did to somebody's account, in words that outlive both. Shown to both; never changed."""
+
+    class What(models.TextChoices):
+        UNLOCKED = "unlocked", _("a lock lifted")
+        RESET = "reset", _("a link to set a new password given")
+        SECOND_FACTOR = "second_factor", _("the second factor taken off")
+        CLOSED = "closed", _("the account closed")
+        REOPENED = "reopened", _("the account opened again")
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="account_entries")
+    organisation = models.ForeignKey("Organisation", on_delete=models.PROTECT, related_name="+")
+    what = models.CharField(max_length=15, choices=What)
+    because = models.CharField(max_length=300)
+    by_name = models.CharField(max_length=200)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.get_what_display()}: {self.because}"
+
+    @property
+    def day(self) -> date:
+        return self.at.astimezone(ZoneInfo(self.organisation.time_zone)).date()
 
 
 class Organisation(models.Model):
@@ -70,6 +114,7 @@ class Organisation(models.Model):
         default=False,
         help_text=_("Supervisors, administrators and auditors see all families either way."),
     )
+    second_factor_required = models.BooleanField(_("a second factor is required of members"), default=False)
 
     def __str__(self) -> str:
         return self.title

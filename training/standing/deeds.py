@@ -25,7 +25,7 @@ from training.standing.drafts import as_written
 from training.standing.file import FamilyFile, open_file, read_rules, unsaved
 from training.standing.models import Draft
 from training.standing.projecting import project
-from training.standing.signing import shown_digest, signed_by
+from training.standing.signing import refuse_role_account, shown_digest, signed_by
 
 
 class DraftMovedError(Exception):
@@ -57,6 +57,7 @@ def record(
     if there is not None:
         return _same_deed(there, family)
     file = open_file(family)
+    refuse_role_account(by)
     signed = signed_by(by, kind=kind, at=at, family=family, body=body)
     whole = {**body, "signed": {**signed, "together": list(together)} if len(together) > 1 else signed}
     checked = check(file, kind, whole, intent, at)
@@ -367,6 +368,7 @@ def _append_staff_record(
     there = Record.objects.filter(intent=intent, chain=chain).first()
     if there is not None:
         return there
+    refuse_role_account(by)
     signed = signed_by(by, kind=kind, at=at)
     whole = {**body, "signed": {**signed, "together": list(together)} if len(together) > 1 else signed}
     return append(organisation=organisation, chain=chain, kind=kind, body=whole, intent=intent, at=at)

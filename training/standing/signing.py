@@ -9,6 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from competency.chain import canonical
+from competency.fields import Problem, RefusedError
 from training.people.models import Caregiver, Family, Member
 
 MEANINGS: Mapping[str, str] = {
@@ -69,6 +70,12 @@ def signed_by(
         "zone": zone,
         "meaning": meaning,
     }
+
+
+def refuse_role_account(by: Member | Caregiver) -> None:
+    """An account that several people use signs nothing, whatever page it came by. Raises RefusedError."""
+    if by.user is not None and by.user.is_role_account:
+        raise RefusedError([Problem("signed", "this account is used by several people; nobody signs with it")])
 
 
 def _meaning(kind: str, transcribed: Mapping[str, str] | None, who: Member) -> str:

@@ -501,7 +501,7 @@ def test_the_answer_to_signing_out_is_not_kept():
     assert middleware.SignedInAnswersAreNotKept(sign_out)(request)["Cache-Control"] == "private, no-store"
 
 
-NOBODY = {"organisation_title": "", "person_name": "", "role_title": "", "places": (), "the_date": None}
+NOBODY = {"organisation_title": "", "person_name": "", "role_title": "", "places": (), "the_date": None, "idle": None}
 
 
 def test_a_visitor_has_an_empty_page():

@@ -6,13 +6,14 @@ import json
 import uuid
 from typing import Any
 
-from django.contrib.auth import authenticate
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from training.pages.bedside.pack import initials, pack_of
+from training.pages.entry import gate, staying
+from training.pages.entry.lock import address_of
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
 from training.standing.arriving import NotTakenError, Receipt, arrive
@@ -31,11 +32,16 @@ class Pack(FamilyView):
 
 
 class Token(MemberView):
-    """Who is signed in, and the token that a post needs. Fetched each time; a device keeps no token."""
+    """Who is signed in, and the token that a post needs. Fetched each time; a device keeps no token.
+
+    ``?here=yes`` is sent when a person has touched the page: that, and no timer, keeps the session from ending.
+    """
 
     right = Right.RECORD
 
     def get(self, request: HttpRequest) -> HttpResponse:
+        if "here" in request.GET and not staying.was_left_alone(request):
+            staying.touch(request)
         return JsonResponse(
             {
                 "token": get_token(request),
@@ -86,5 +92,15 @@ class Unlock(MemberView):
     right = Right.RECORD
 
     def post(self, request: HttpRequest) -> HttpResponse:
-        found = authenticate(request, username=request.user.username, password=request.POST.get("password", ""))
-        return HttpResponse(status=204 if found == request.user else 403)
+        try:
+            found = gate.known(
+                username=request.user.username,
+                password=request.POST.get("password", ""),
+                address=address_of(request),
+            )
+        except gate.LockedOutError:
+            return HttpResponse(status=429)
+        if found != request.user:
+            return HttpResponse(status=403)
+        staying.touch(request)
+        return HttpResponse(status=204)

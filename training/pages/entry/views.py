@@ -1,10 +1,9 @@
-"""Signing in, and the first page: each person is sent to where their work is."""
+"""The first page: each person is sent to where their work is."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from django.contrib.auth import views as auth_views
 from django.contrib.auth.mixins import LoginRequiredMixin
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -13,23 +12,6 @@ from django.views import View
 
 from training.pages import hats
 from training.people.models import Member
-
-
-class SignIn(auth_views.LoginView):
-    template_name = "registration/sign_in.html"
-    redirect_authenticated_user = True
-
-
-class SignOut(auth_views.LogoutView):
-    """By a posted button only; the session and what it held are gone, and the pages the browser kept.
-
-    Not its storage: on a shared device a nurse's drafts that are not sent yet are in there.
-    """
-
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        answer = super().dispatch(request, *args, **kwargs)
-        answer["Clear-Site-Data"] = '"cache"'
-        return answer
 
 
 class Home(LoginRequiredMixin, View):

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.contrib.auth import authenticate
 from django.contrib.auth.password_validation import validate_password
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from training.pages.entry import gate
+from training.pages.entry.lock import address_of
 from training.pages.setup.fields import DayField
 from training.people.models import Caregiver, User
 
@@ -99,7 +100,14 @@ class HaveAccountForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         if "username" in data and "password" in data:
-            self.user = authenticate(self.request, username=data["username"], password=data["password"])
+            self.user = self.known(data["username"], data["password"])
             if self.user is None:
                 raise forms.ValidationError(_("This user name and this password do not fit together. Try again."))
         return data
+
+    def known(self, username: str, password: str) -> User | None:
+        """The account, tried and counted as at the door."""
+        try:
+            return gate.known(username=username, password=password, address=address_of(self.request))
+        except gate.LockedOutError as locked:
+            raise forms.ValidationError(str(locked)) from locked

@@ -11,7 +11,6 @@ from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any
 
-from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
 from django.db import IntegrityError
@@ -25,18 +24,13 @@ from django.views.generic import FormView
 from training.invitations import deeds
 from training.invitations.models import Invitation
 from training.invitations.tries import TooManyTriesError
+from training.pages.entry.lock import address_of
 from training.pages.hats import PLACE
 from training.pages.joining.forms import CodeForm, HaveAccountForm, NewAccountForm, PersonForm
 from training.people.models import Caregiver, User
 
 JOINING = "joining"  # the session's word for the invitation whose code was typed
 TIME_TO_JOIN = timedelta(minutes=30)
-
-
-def address_of(request: HttpRequest) -> str:
-    """Where a request comes from: behind a proxy, what the nearest one says."""
-    forwarded = request.headers.get("X-Forwarded-For", "") if settings.SECURE_PROXY_SSL_HEADER else ""
-    return forwarded.rsplit(",", 1)[-1].strip() or request.META.get("REMOTE_ADDR", "")
 
 
 class JoinView(View):

@@ -59,7 +59,7 @@ class Transcribe(FamilyView):
             return to_record(request, there)
         form = self.form(request.POST, is_signing="sign" in request.POST)
         if not form.is_valid():
-            return self.show(form, self.judged(form) if set(form.errors) == {"password"} else None)
+            return self.show(form, self.judged(form) if set(form.errors) <= {"password", "second_factor"} else None)
         judged = self.judged(form)
         if judged is None or "sign" not in request.POST:
             return self.show(form, judged)

@@ -133,10 +133,11 @@ class PaperForm(SignedForm):
         self.steps: tuple[Step, ...] | None = None
         self._offer()
         say_optional(self)
-        self.fields["password"].required = is_signing
+        for name in {"password", "second_factor"} & set(self.fields):
+            self.fields[name].required = is_signing
         for step in edition.steps:
             self._add_step(step)
-        self.order_fields([*(name for name in self.fields if name != "password"), "password"])
+        self.prove_last()
 
     def _offer(self) -> None:
         people = [(code, m.signed_name) for code, m in self.observers.items()]
@@ -176,7 +177,11 @@ class PaperForm(SignedForm):
     # Checking ---------------------------------------------------------------------------------------------
 
     def clean_password(self) -> str:
-        return super().clean_password() if self.cleaned_data["password"] or self.fields["password"].required else ""
+        if not self.cleaned_data["password"] and not self.fields["password"].required:
+            return ""
+        checked = super().clean_password()
+        self.proves = self.fields["password"].required  # a code is used up by signing, not by looking
+        return checked
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

@@ -49,9 +49,10 @@ class CarePlanForm(EntryForm):
             self.fields[_PREFIX + code] = fact_field(fact, stated.get(code))
             self.initial.setdefault(_PREFIX + code, as_typed(stated.get(code)))
         if looking:
-            del self.fields["password"]
+            for name in ("password", "second_factor"):
+                self.fields.pop(name, None)
         else:
-            self.order_fields([*(name for name in self.fields if name != "password"), "password"])
+            self.prove_last()
 
     def clean_on(self) -> Any:
         on = self.cleaned_data["on"]
@@ -184,8 +185,8 @@ class NewCarePlan(DeedView):
         return self.render_to_response(self.get_context_data(form=again, **page))
 
     def form_invalid(self, form: CarePlanForm) -> HttpResponse:
-        """Only the password was wrong: the changes stay on the screen."""
-        if set(form.errors) != {"password"}:
+        """Only the password or the code was wrong: the changes stay on the screen."""
+        if not set(form.errors) <= {"password", "second_factor"}:
             return self.render_to_response(self.get_context_data(form=form))
         page = {"effects": self.effects(form), "checks": self.checks(form)}
         return self.render_to_response(self.get_context_data(form=form, **page))

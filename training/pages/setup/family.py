@@ -68,9 +68,8 @@ class NewFamilyForm(AboutFamily, SignedForm):
         found = [(key, p.title) for key, p in self.programmes.items()]
         self.fields["programme"].choices = found if len(found) == 1 else [("", _("Choose")), *found]
         self.offer_zones(member.organisation.time_zone)
-        self.order_fields(
-            [*(name for name in self.fields if name not in ("programme", "password")), "programme", "password"]
-        )
+        self.order_fields([*(name for name in self.fields if name != "programme"), "programme"])
+        self.prove_last()
         say_optional(self)
 
     @property

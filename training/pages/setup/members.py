@@ -89,6 +89,11 @@ class NewMemberForm(MemberForm):
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
     from_day = DayField(label=gettext_lazy("From"))
+    is_role_account = forms.BooleanField(
+        label=gettext_lazy("Several people read with this account"),
+        required=False,
+        help_text=gettext_lazy("On a ward’s own tablet, say. Nobody can sign with it."),
+    )
     field_order = ["full_name", "username", "role", "credential", "from_day", "password1", "password2"]
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
@@ -98,7 +103,7 @@ class NewMemberForm(MemberForm):
         say_optional(self)
 
     def clean_username(self) -> str:
-        name: str = self.cleaned_data["username"]
+        name = User.normalize_username(self.cleaned_data["username"])
         if User.objects.filter(username__iexact=name).exists():
             raise forms.ValidationError(CANNOT_BE_USED)
         return name
@@ -174,7 +179,12 @@ class NewMember(MemberPage):
     @transaction.atomic
     def add(self, form: NewMemberForm) -> Member:
         data = form.cleaned_data
-        user = User.objects.create_user(data["username"], data["password1"], full_name=data["full_name"])
+        user = User.objects.create_user(
+            data["username"],
+            data["password1"],
+            full_name=data["full_name"],
+            is_role_account=data["is_role_account"],
+        )
         made = Member.objects.create(
             public_id=self.made_id,
             organisation=self.member.organisation,

@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("people", "0001_initial"),
+        ("people", "0011_write_user_names_one_way"),
     ]
 
     operations = [

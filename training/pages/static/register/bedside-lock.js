@@ -6,6 +6,8 @@ bedside.lock = (() => {
   const WRITE_EVERY = 5000;
   let written = 0;
   let touched = 0;
+  const SAY_EVERY = 60000;
+  let said = 0;
 
   const urls = () => document.getElementById("content").dataset;
   const idle = () => Number(urls().idle) * 1000;
@@ -16,6 +18,9 @@ bedside.lock = (() => {
     if (touched - written < Math.min(WRITE_EVERY, idle() / 4)) return;
     written = touched;
     await store.change("state", "here", (row) => { row.touched = Date.now(); });
+    if (touched - said < SAY_EVERY || !navigator.onLine) return;
+    said = touched;
+    send.ask(`${urls().token}?here=yes`).catch(() => {}); // the session is not left alone either
   };
 
   const isDue = async () => {
@@ -60,7 +65,7 @@ bedside.lock = (() => {
       await open();
       return true;
     }
-    return show(bedside.word("wrong-password"));
+    return show(bedside.word(answer.status === 429 ? "too-many" : "wrong-password"));
   };
 
   return { touch, isDue, open, show, tryPassword };
