@@ -38,6 +38,7 @@ INSTALLED_APPS = [
     "training.curriculum",
     "training.records",
     "training.standing",
+    "training.handover",
     "training.documents",
     "training.exchange",
     "training.pages",
