@@ -1,7 +1,7 @@
 """The deeds of a hand-over: offer, withdraw, decline, accept. Each is one transaction; the same post twice is one deed.
 
-Every one of them takes the offer's row first and the offering chain's lock next, so that two of them never wait for each
-other, and whoever comes second finds the offer ended.
+Every one of them takes the offer's row first and the offering chain's lock next, so that two of them never wait for
+each other, and whoever comes second finds the offer ended.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from training.people.models import Family, Member, Organisation
 
 
 class HandoverCode(models.Model):
-    """What an organisation tells another one, so that a family can be offered to it. There is no list to choose from."""
+    """What an organisation tells another one, so that a family can be offered to it. There is no list of them."""
 
     organisation = models.OneToOneField(Organisation, on_delete=models.PROTECT, related_name="handover_code")
     code = models.CharField(max_length=20, unique=True)
@@ -39,8 +39,8 @@ class Offer(models.Model):
     """One family offered by one organisation to another. A projection of the offering chain's `offer` records.
 
     family: the offering organisation's. made: the family that the accepting one started from it. shown: the summary, as
-    it stood on the screen of whoever signed the offer; the other side sees this and no more until it accepts. The public
-    id is also the chain of what the receiving organisation keeps of it.
+    it stood on the screen of whoever signed the offer; the other side sees this and no more until it accepts. The
+    public id is also the chain of what the receiving organisation keeps of it.
     """
 
     class Ended(models.TextChoices):

@@ -10,4 +10,5 @@ urlpatterns = [
     path("", include("training.pages.board.urls")),
     path("", include("training.pages.caregiver.urls")),
     path("", include("training.pages.setup.urls")),
+    path("", include("training.pages.handover.urls")),
 ]

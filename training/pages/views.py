@@ -16,6 +16,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views import View
 
+from training.pages.handover.place import offers_place
 from training.people.access import Right, may, memberships
 from training.people.models import Caregiver, Family, Member
 from training.standing.file import FamilyFile, open_file
@@ -40,7 +41,7 @@ class MemberView(AccessMixin, View):
         self.now = timezone.now()
         self.member = find_member(request, self.now)
         request.membership = self.member
-        request.places = places_of(self.member, request)
+        request.places = [*places_of(self.member, request), *offers_place(self.member, request, self.now)]
         self.find()
         if not may(self.member, self.right):
             raise PermissionDenied

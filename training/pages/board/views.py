@@ -40,6 +40,7 @@ class Filter(forms.Form):
             ("ready_by_exception", _("Ready by exception")),
             ("falls", _("Would need it within 30 days")),
             ("ready", _("Ready")),
+            ("closed", _("Closed files too")),
         ],
     )
 
@@ -55,6 +56,8 @@ def _named(row: FamilyRow, wanted: str) -> bool:
 
 
 def _shown(row: FamilyRow, show: str) -> bool:
+    if show == "closed" or not row.is_watched:
+        return show in ("", "closed")
     if show == "attention":
         return row.needs_attention
     if show == "falls":
@@ -81,9 +84,9 @@ class Board(MemberView):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         day = day_asked(request, self.today)
-        overview = Overview(self.member, lambda family: day)
-        rows = sorted(overview.rows, key=_place)
         form = Filter(request.GET)
+        overview = Overview(self.member, lambda family: day, closed=request.GET.get("show") == "closed")
+        rows = sorted(overview.rows, key=_place)
         shown = [row for row in rows if form.keeps(row)]
         ahead = weeks([lapse for row in rows for lapse in row.lapses], day)
         page = {

@@ -20,7 +20,8 @@ from competency.fields import RefusedError
 from training.pages.caregiver.pages import OwnPage
 from training.pages.caregiver.written import OwnWritten
 from training.pages.forms import SignedForm
-from training.people.models import Caregiver, User
+from training.people.models import Caregiver, Family, User
+from training.people.reminding import may_remind
 from training.records.models import Record
 from training.standing import deeds
 from training.standing.file import open_file
@@ -86,9 +87,18 @@ class OwnView(LoginRequiredMixin, View):
 class OwnFamily(OwnView, TemplateView):
     template_name = "caregiver/mine.html"
 
+    def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        family = self.caregiver.family
+        if family.is_closed_on(family.today(self.now)):
+            about = {**OwnView.get_context_data(self), "the_date": None, "died": family.closed_why == Family.Why.DIED}
+            return render(request, "caregiver/closed.html", about)
+        return super().get(request, *args, **kwargs)
+
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         own = OwnWritten(self.picture, self.caregiver)
-        return super().get_context_data(page=OwnPage(self.picture, self.caregiver), own=own, **kwargs)
+        watched = may_remind(self.caregiver.family, self.now)
+        page = OwnPage(self.picture, self.caregiver)
+        return super().get_context_data(page=page, own=own, may_remind=watched, **kwargs)
 
 
 class OwnYes(OwnView, FormView):
@@ -105,7 +115,8 @@ class OwnYes(OwnView, FormView):
 
     @property
     def is_awaited(self) -> bool:
-        return "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
+        family = self.caregiver.family
+        return not family.is_closed_on(family.today(self.now)) and "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
 
     @property
     def home(self) -> HttpResponse:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 
 from training.curriculum.sentences import is_card
 from training.documents.record_words import RecordWords, exceptions_of, how_many_missing, reteach_of
@@ -15,6 +15,7 @@ from training.pages.family.attempts import attempts
 from training.pages.family.together import together
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
+from training.people.reminding import is_watched
 from training.standing.file import words_in
 from training.standing.models import Draft
 from training.standing.questions import Cell, signatures_missing
@@ -34,9 +35,12 @@ class Families(MemberView):
     right = Right.READ
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        overview = Overview(self.member, lambda family: family.today(self.now))
+        closed = "closed" in request.GET
+        overview = Overview(self.member, lambda family: family.today(self.now), closed=closed)
         page = {
             "rows": overview.rows,
+            "closed_count": overview.closed_count,
+            "with_closed": closed,
             "drafts": self.drafts(),
             "the_date": self.member.today(self.now),
             "may": rights(self),
@@ -69,7 +73,8 @@ class FamilyPage(FamilyView):
         picture = self.picture
         words = RecordWords(picture)
         entries = [e for e in words.entries() if self.day >= self.today or e.on <= self.day]
-        coming = ahead.ahead(picture)
+        watched = is_watched(self.family, self.day)
+        coming = ahead.ahead(picture) if watched else []
         page = {
             **self.common(),
             "born": self.family.patient_born,
@@ -84,7 +89,7 @@ class FamilyPage(FamilyView):
             "rows": grid.rows(picture),
             "pictures": bands.pictures(picture),
             "gates": ahead.gates(picture),
-            "together": together(words),
+            "together": together(words) if watched else None,
             "entries": entries[:LAST_ENTRIES],
             "count": len(picture.records),
         }
@@ -99,6 +104,7 @@ class FamilyPage(FamilyView):
             "today": self.today,
             "on": f"?on={self.day.isoformat()}" if self.day != self.today else "",
             "may": rights(self),
+            "is_closed": self.family.is_closed_on(self.day),
         }
 
 
@@ -108,6 +114,8 @@ class SkillPage(FamilyPage):
     def get(self, request: HttpRequest, family: Any, caregiver: Any, skill: str) -> HttpResponse:
         # 404 first where the address names nobody or nothing of this family
         person, code = self.caregiver, self.skill
+        if self.family.is_closed_on(self.day):
+            return redirect("family", family=self.family.public_id)
         cell = self.picture.cells.get((person.case_id, code))
         body = grid.editions_on(self.file.programme.editions.filter(skill=code), self.day).get(code)
         page = {

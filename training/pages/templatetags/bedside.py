@@ -26,5 +26,5 @@ def bedside_top(context: template.Context) -> dict[str, Any]:
         "member": member.observer_id,
         "initials": initials(member),
         "may_record": may(member, Right.RECORD),
-        "pack_url": reverse("bedside-pack", kwargs={"family": family.public_id}) if is_family else "",
+        "pack_url": reverse("bedside-pack", kwargs={"family": family.public_id}) if is_family and family.closed_on is None else "",
     }
