@@ -20,9 +20,12 @@ from training.records.models import Record
 from training.standing.file import OTHER_KINDS
 from training.standing.questions import FamilyOn, MissingShown, written
 
-_SHOWN_ELSEWHERE = frozenset({"signed", "shown", "results", "second", "facts", "id", "programme", "patient", "reteach"}) | {
-    "summary", "people", "to_id", "from_id", "from_family", "offer", "pieces"
-}  # fmt: skip
+_SHOWN_ELSEWHERE = frozenset(
+    {
+        "signed", "shown", "results", "second", "facts", "id", "programme", "patient", "reteach",
+        "summary", "people", "to_id", "from_id", "from_family", "offer", "pieces", "there",
+    }
+)  # fmt: skip
 _DAYS = frozenset({"on", "home_on", "from", "through", "last_day", "began", "born", "day", "until_on", "debrief_on"})
 
 

@@ -38,7 +38,7 @@ MEANINGS: Mapping[str, str] = {
     "offer_withdrawn": "I take this offer back.",
     "offer_declined": "I decline this offer for my organisation.",
     "offer_accepted": "I accept this family for my organisation.",
-    "handover": "I took this family over; the other organisation's record stands beside it and counts for nothing here.",
+    "handover": "I took this family over; the other organisation's record stands beside and counts for nothing here.",
     "outside_evidence": "I was told or shown this; I did not check it, and it counts for nothing.",
     "closing": "I close this file.",
     "reopening": "I open this file again.",

@@ -116,7 +116,8 @@ class OwnYes(OwnView, FormView):
     @property
     def is_awaited(self) -> bool:
         family = self.caregiver.family
-        return not family.is_closed_on(family.today(self.now)) and "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
+        closed = family.is_closed_on(family.today(self.now))
+        return not closed and "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
 
     @property
     def home(self) -> HttpResponse:

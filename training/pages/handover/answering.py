@@ -136,8 +136,9 @@ class AcceptOffer(AnswerView):
     kind = "offer_accepted"
     title = gettext_lazy("Accept this family")
     lead = gettext_lazy(
-        "Your own file begins, with who the patient and the caregivers are. The other organisation’s record is kept beside "
-        "it to read. No sign-off, care plan, authorisation or account comes along: you take over or see again each one."
+        "Your own file begins, with who the patient and the caregivers are. The other organisation’s record is kept "
+        "beside it to read. No sign-off, care plan, authorisation or account comes along: you take over or see again "
+        "each one."
     )
     button = gettext_lazy("Sign and accept")
 

@@ -84,8 +84,8 @@ class NewOutsideEvidence(KeptView):
     form_class = OutsideForm
     title = gettext_lazy("A paper from outside")
     lead = gettext_lazy(
-        "Something another hospital or trainer wrote that is not in this register. It is listed as unverified and counts "
-        "for nothing until you have seen it done yourself."
+        "Something another hospital or trainer wrote that is not in this register. It is listed as unverified and "
+        "counts for nothing until you have seen it done yourself."
     )
     button = gettext_lazy("Sign the entry")
     done = gettext_lazy("Entered. It counts for nothing until it is observed.")

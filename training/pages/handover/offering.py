@@ -72,8 +72,8 @@ class OfferFamily(KeptView):
     template_name = "handover/offer_new.html"
     title = gettext_lazy("Hand this family over")
     lead = gettext_lazy(
-        "You offer; the other organisation accepts or declines. Until it accepts it sees a summary and no file. You keep "
-        "your own file either way."
+        "You offer; the other organisation accepts or declines. Until it accepts it sees a summary and no file. You "
+        "keep your own file either way."
     )
     button = gettext_lazy("Sign the offer")
     done = gettext_lazy("Offered. Their answer will stand here and on the family’s page.")

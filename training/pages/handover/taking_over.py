@@ -28,7 +28,7 @@ from training.standing.questions import FamilyOn, written
 
 
 class HandedOver:
-    """Mixed into a family's view: the offer it came from, and the other organisation's file. 404 where there is none."""
+    """Mixed into a family's view: the offer it came from and the other organisation's file. 404 where there is none."""
 
     family: Any
     file: Any
@@ -43,7 +43,10 @@ class HandedOver:
 
     @cached_property
     def handover(self) -> Record:
-        return next(r for r in self.file.records if r.kind == "handover")
+        found = next((r for r in self.file.records if r.kind == "handover"), None)
+        if found is None:
+            raise Http404
+        return found
 
     @cached_property
     def received(self) -> ReceivedFile:
@@ -214,9 +217,9 @@ class TakeOver(HandedOver, DeedView):
         """The sign-off in the address; 404 where it is none that may be taken over today."""
         caregiver = str(self.kwargs["caregiver"])
         for one in self.sign_offs:
-            if (one.caregiver.case_id, one.skill.code) == (caregiver, self.kwargs["skill"]):
-                if one.may_be_taken(self.today) and self.picture.care_plan is not None:
-                    return one
+            named = (one.caregiver.case_id, one.skill.code) == (caregiver, self.kwargs["skill"])
+            if named and one.may_be_taken(self.today) and self.picture.care_plan is not None:
+                return one
         raise Http404
 
     def get_form_kwargs(self) -> dict[str, Any]:

@@ -21,10 +21,10 @@ def bedside_top(context: template.Context) -> dict[str, Any]:
     if member is None:
         return {"member": ""}
     family = context.get("family")
-    is_family = isinstance(family, Family)
+    is_family = isinstance(family, Family) and family.closed_on is None
     return {
         "member": member.observer_id,
         "initials": initials(member),
         "may_record": may(member, Right.RECORD),
-        "pack_url": reverse("bedside-pack", kwargs={"family": family.public_id}) if is_family and family.closed_on is None else "",
+        "pack_url": reverse("bedside-pack", kwargs={"family": family.public_id}) if is_family else "",
     }
