@@ -23,7 +23,7 @@ from training.pages.setup.kept import KeptView
 from training.people.access import Right
 from training.people.models import Organisation
 from training.records.models import Record
-from training.standing.signing import shown_digest
+from training.standing.signing import shown_digest, signed_by
 
 
 class OfferForm(EntryForm):
@@ -111,6 +111,8 @@ class OfferFamily(KeptView):
 
     def seen(self, form: OfferForm) -> dict[str, Any]:
         told = {"reason": form["reason"].value(), "note": form["note"].value(), "home_on": form["home_on"].value()}
+        signed = signed_by(self.member, kind=self.kind, at=self.now, family=self.family)
+        told["by"] = f"{signed['name']}, {signed['role']}"
         return {"to": form.to, "shown": {**self.summary, **told}, "changed": not self.looking and "shown" in form.data}
 
     def digest(self, form: OfferForm) -> str:

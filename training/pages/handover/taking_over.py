@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from functools import cached_property
+from itertools import groupby
 from typing import Any
 
 from django import forms
@@ -85,11 +86,15 @@ class HandoverPage(HandedOver, FamilyView):
             "family": self.family,
             "may": rights(self),
             "offers": [(offer, offer.state(self.now)) for offer in offers],
-            "labels": dict(Offer.Ended.choices),
+            "may_offer": self.may_offer(),
             "today": self.today,
             **(self.taken_over() if hasattr(self.family, "came_from") else {}),
         }
         return render(request, "handover/handover.html", page)
+
+    def may_offer(self) -> bool:
+        waits = any(offer.is_open(self.now) for offer in self.family.offers.waiting())
+        return self.may(Right.DECIDE) and not waits and self.family.closed_on is None
 
     def taken_over(self) -> dict[str, Any]:
         there = self.there
@@ -97,7 +102,10 @@ class HandoverPage(HandedOver, FamilyView):
             "handover": self.handover.data,
             "handed_on": self.handed_on,
             "misfit": self.misfit(),
-            "sign_offs": [(one, one.may_be_taken(self.today)) for one in self.sign_offs],
+            "sign_offs": [
+                {"caregiver": person, "rows": [(one, one.may_be_taken(self.today)) for one in found]}
+                for person, found in groupby(self.sign_offs, key=lambda one: one.caregiver)
+            ],
             "has_plan": self.picture.care_plan is not None,
             "plan_there": there.care_plan is not None,
             "facts": [f for f in there.facts if f.is_stated],

@@ -155,3 +155,11 @@ def test_its_password_is_asked(north, signed_in, offer):
 
     assert list(errors(answer)) == ["password"]
     assert PASSWORD != "no"
+
+
+def test_after_the_hand_over_nothing_is_said_to_be_ahead(north, signed_in, taken):
+    taken()
+    text = signed_in(north.educator).get(of(north.family, "family")).content.decode()
+
+    assert "Nothing is counted ahead here any more." in text
+    assert [w for w in ("Nothing runs out in these ninety days", "may practise on") if w in text] == []
