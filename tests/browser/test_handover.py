@@ -108,7 +108,11 @@ def test_a_closed_file_is_quiet(live_cast, page, sign_in, account):
     assert "This file is closed" in page.inner_text("main")
     assert "Not ready" not in page.inner_text("main")
     check(page)
-    for address in ("/families/?closed=yes", "/board/?show=closed", f"/families/{home.family.public_id}/reopening-new/"):
+    for address in (
+        "/families/?closed=yes",
+        "/board/?show=closed",
+        f"/families/{home.family.public_id}/reopening-new/",
+    ):
         page.goto(address)
         check(page)
 

@@ -134,8 +134,9 @@ def accept(*, offer: Offer, programme: Programme, by: Member, at: datetime) -> F
 
 def _taken(offer: Offer) -> Offer:
     """The offer as it stands, and its chain, for this transaction alone."""
-    rows = Offer.objects.select_for_update(of=("self",)).select_related("family__organisation", "to", "made")
-    offer = rows.get(pk=offer.pk)
+    Offer.objects.select_for_update().get(pk=offer.pk)
+    # Read anew: a row that was waited for comes without what was joined to it meanwhile.
+    offer = Offer.objects.select_related("family__organisation", "to", "made").get(pk=offer.pk)
     lock_chain(offer.family.public_id)
     return offer
 
