@@ -66,6 +66,10 @@ class FamilyRow:
         return self.is_watched and self.verdict is not Verdict.READY
 
     @property
+    def is_closed(self) -> bool:
+        return self.family.is_closed_on(self.day)
+
+    @property
     def next_lapse(self) -> Lapse | None:
         return self.lapses[0] if self.lapses else None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -41,17 +42,21 @@ class Families(MemberView):
             "rows": overview.rows,
             "closed_count": overview.closed_count,
             "with_closed": closed,
-            "drafts": self.drafts(),
+            "drafts": self.drafts(closed=closed),
             "the_date": self.member.today(self.now),
             "may": rights(self),
         }
         return render(request, "family/families.html", page)
 
-    def drafts(self) -> list[dict[str, Any]]:
+    def drafts(self, *, closed: bool) -> list[dict[str, Any]]:
+        """Those of closed files only where closed files are asked for: after a death nothing is shown by itself."""
         rows = Draft.objects.filter(author=self.member).select_related(
             "caregiver__family__enrolment__programme", "caregiver__family__organisation"
         )
-        return [_draft(draft) for draft in rows]
+        return [_draft(d) for d in rows if closed or not d.caregiver.family.is_closed_on(self.today_of(d))]
+
+    def today_of(self, draft: Draft) -> date:
+        return draft.caregiver.family.today(self.now)
 
 
 def _draft(draft: Draft) -> dict[str, Any]:

@@ -310,3 +310,23 @@ def test_a_voided_paper_is_listed_no_more(north, signed_in):
     text = client.get(of(north.family, "family")).content.decode()
 
     assert "Unverified: each counts" not in text
+
+
+def test_a_draft_of_a_closed_file_is_shown_only_when_closed_files_are(north, signed_in):
+    from training.standing.models import Draft
+
+    Draft.objects.create(author=north.educator, caregiver=north.mother, data={}, started_at=NOW, changed_at=NOW)
+    client = signed_in(north.educator)
+    found = [len(client.get(reverse("families")).context["drafts"])]
+    close(north)
+    found += [len(client.get(reverse("families"), asked).context["drafts"]) for asked in ({}, {"closed": "yes"})]
+
+    assert found == [1, 0, 1]
+
+
+def test_a_board_between_hand_over_and_closing_says_handed_over(north, signed_in, taken):
+    taken()
+    Family.objects.filter(pk=north.family.pk).update(closed_on=TODAY + timedelta(days=3), closed_why="moved")
+    text = signed_in(north.supervisor).get(reverse("board"), {"on": TODAY + timedelta(days=1)}).content.decode()
+
+    assert ("Handed over to" in text, "Closed on" in text) == (True, False)
