@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,7 +14,9 @@ from django.db import connection
 from competency.fields import RefusedError
 from competency.standing import Standing
 from competency.verify import MisfitError
-from tests.cast import NOW, TODAY, sign_off_suction, write
+from tests.cast import NOW, PROGRAMME, TODAY, make_family, sign_off_suction, write
+from tests.cast import at as instant
+from training.curriculum.programme_file import read_file
 from training.handover import codes, deeds
 from training.handover.keeping import content_of, misfit_of, pieces_of
 from training.handover.models import Offer
@@ -24,6 +27,7 @@ from training.people.reminding import may_remind
 from training.records import guards
 from training.records.appending import head_of
 from training.records.models import Record
+from training.standing.deeds import publish_programme
 from training.standing.file import open_file
 from training.standing.projecting import family_differences
 from training.standing.questions import FamilyOn
@@ -437,3 +441,20 @@ def test_the_whole_database_fits(north, south, capsys):
     call_command("verify_records")
 
     assert "fit, and the rows" in capsys.readouterr().out
+
+
+# Two programmes -------------------------------------------------------------------------------------------
+
+
+def test_two_files_on_one_patient_under_two_programmes_are_each_worked_out_alone(north):
+    other = publish_programme(
+        organisation=north.organisation,
+        file=read_file(PROGRAMME.replace("code: small", "code: second", 1)),
+        at=instant(date(2024, 12, 1)),
+    )
+    beside = make_family(replace(north, programme=other), "Okonjo-Lind", "Ilse")
+    sign_off_suction(north, north.mother)
+    there = FamilyOn(open_file(beside), TODAY)
+
+    assert picture(north.family).cell(north.mother, "suction").standing is Standing.SIGNED_OFF
+    assert {c.standing for key, c in there.cells.items() if key[1] == "suction"} == {Standing.NOT_STARTED}
