@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "training.curriculum",
     "training.records",
     "training.standing",
+    "training.handover",
     "training.documents",
     "training.tenancy",
     "training.exchange",

@@ -259,10 +259,10 @@ def test_a_distance_that_is_neither_days_nor_months_is_refused():
 
 
 @on_one_day
-def test_it_has_an_event_a_comment_a_stay_and_appointments(demo):
+def test_it_has_an_event_a_comment_a_stay_appointments_and_an_offer(demo):
     kinds = Counter(r.kind for n in demo.families for r in demo.picture(n).file.records if r.kind in OTHER_KINDS)
 
-    assert kinds == {"event": 1, "comment": 1, "stay": 6, "appointment": 3}
+    assert kinds == {"event": 1, "comment": 1, "stay": 6, "appointment": 3, "offer": 1}
 
 
 @on_one_day

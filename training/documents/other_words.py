@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from training.documents.record_labels import INTERPRETERS, STOPPED_BY
+from training.people.models import Family
 from training.records.models import Record
 from training.standing.questions import written
 
@@ -108,12 +109,43 @@ def planned(words: RecordWords, body: Mapping[str, Any]) -> str:
     return ", ".join(filter(None, [*(words.words.skill(s).title for s in body["skills"]), body.get("what")]))
 
 
+def _offer(words: RecordWords, record: Record) -> str:
+    body = record.data
+    return _("%(to)s, open through %(day)s") % {"to": body["to"], "day": written(date.fromisoformat(body["through"]))}
+
+
+def _offer_end(words: RecordWords, record: Record) -> str:
+    return f"{record.data['to']}. {words.about(record.data['record'])}"
+
+
+def _handover(words: RecordWords, record: Record) -> str:
+    said = {"organisation": record.data["from_title"], "n": record.data["records"]}
+    return _("From %(organisation)s, with its %(n)s records beside") % said
+
+
+def _outside(words: RecordWords, record: Record) -> str:
+    said = {"evidence": record.data["evidence"], "says": record.data["says"]}
+    return _("%(evidence)s, says %(says)s; unverified, it counts for nothing") % said
+
+
+def _closing(words: RecordWords, record: Record) -> str:
+    return str(Family.Why(record.data["why"]).label)
+
+
 WHAT: Mapping[str, Callable[[RecordWords, Record], str]] = {
     "event": _event,
     "comment": _comment,
     "stay": _stay,
     "appointment": _appointment,
     "agreement": _agreement,
+    "offer": _offer,
+    "offer_withdrawn": _offer_end,
+    "offer_declined": _offer_end,
+    "offer_accepted": _offer_end,
+    "handover": _handover,
+    "outside_evidence": _outside,
+    "closing": _closing,
+    "reopening": lambda words, record: str(record.data["reason"]),
 }
 VALUES: Mapping[str, Callable[[RecordWords, Any], str]] = {
     "who": lambda words, value: words.names(value),

@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import gettext_lazy
 
 from training.curriculum.sentences import KINDS as ATTEMPTS
+from training.people.models import Family
 
 KINDS = {
     "demonstration": gettext_lazy("Demonstration"),
@@ -32,6 +33,14 @@ KINDS = {
     "appointment": gettext_lazy("Appointment"),
     "agreement": gettext_lazy("Who may see what"),
     "told_card": gettext_lazy("A card the caregiver tells of, not seen"),
+    "offer": gettext_lazy("Offered to another organisation"),
+    "offer_withdrawn": gettext_lazy("Offer withdrawn"),
+    "offer_declined": gettext_lazy("Offer declined"),
+    "offer_accepted": gettext_lazy("Handed over"),
+    "handover": gettext_lazy("Taken over"),
+    "outside_evidence": gettext_lazy("Paper from outside"),
+    "closing": gettext_lazy("File closed"),
+    "reopening": gettext_lazy("File opened again"),
 }
 
 LABELS = {
@@ -94,6 +103,18 @@ LABELS = {
     "checks": gettext_lazy("Who checks"),
     "dated": gettext_lazy("Date of the card"),
     "agreed": gettext_lazy("Others in the family may see what they are ready for"),
+    "to": gettext_lazy("To"),
+    "home_on": gettext_lazy("Home on"),
+    "from_title": gettext_lazy("From"),
+    "head": gettext_lazy("Head of the chain handed over"),
+    "records": gettext_lazy("Records handed over"),
+    "sha256": gettext_lazy("Digest of the file"),
+    "bytes": gettext_lazy("Bytes"),
+    "skill_there": gettext_lazy("Called there"),
+    "checked_how": gettext_lazy("Own check"),
+    "evidence": gettext_lazy("What it shows"),
+    "says": gettext_lazy("Who says so"),
+    "why": gettext_lazy("Why"),
 }
 VALUES: Mapping[str, Mapping[str, Any]] = {
     **ATTEMPTS,
@@ -107,6 +128,7 @@ VALUES: Mapping[str, Mapping[str, Any]] = {
         "lead": gettext_lazy("the lead observer’s results"),
         "second": gettext_lazy("the second observer’s results"),
     },
+    "why": dict(Family.Why.choices),
     "feels": {"ready": gettext_lazy("“I feel ready”"), "not_yet": gettext_lazy("“not yet”")},
     "part": {
         "event": gettext_lazy("what happened"),

@@ -20,8 +20,15 @@ from training.records.models import Record
 from training.standing.file import OTHER_KINDS
 from training.standing.questions import FamilyOn, MissingShown, written
 
-_SHOWN_ELSEWHERE = frozenset({"signed", "shown", "results", "second", "facts", "id", "programme", "patient", "reteach"})
-_DAYS = frozenset({"on", "from", "through", "last_day", "began", "born", "day", "until_on", "debrief_on", "dated"})
+_SHOWN_ELSEWHERE = frozenset(
+    {
+        "signed", "shown", "results", "second", "facts", "id", "programme", "patient", "reteach",
+        "summary", "people", "to_id", "from_id", "from_family", "offer", "pieces", "there",
+    }
+)  # fmt: skip
+_DAYS = frozenset(
+    {"on", "home_on", "from", "through", "last_day", "began", "born", "day", "until_on", "debrief_on", "dated"}
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -69,7 +69,8 @@ class Invitation(models.Model):
         """
         unanswered = self.used_at is None and self.withdrawn_at is None and now < self.expires_at
         last_day = self.caregiver.through
-        is_staying = last_day is None or self.caregiver.family.today(now) <= last_day
+        today = self.caregiver.family.today(now)
+        is_staying = (last_day is None or today <= last_day) and not self.caregiver.family.is_closed_on(today)
         return unanswered and is_staying and self.caregiver.user_id is None
 
 

@@ -14,4 +14,5 @@ urlpatterns = [
     path("", include("training.pages.setup.urls")),
     path("", include("training.pages.assigning.urls")),
     path("", include("training.pages.log.urls")),
+    path("", include("training.pages.handover.urls")),
 ]

@@ -20,6 +20,7 @@ from django.views import View
 from training.log.reading import read
 from training.log.writing import About, about
 from training.pages.entry.second_factor import must_enrol
+from training.pages.handover.place import offers_place
 from training.pages.hats import PLACE, caregiving
 from training.people.access import Right, may, memberships
 from training.people.models import Caregiver, Family, Member
@@ -47,7 +48,7 @@ class MemberView(AccessMixin, View):
         self.member = find_member(request, self.now)
         work_in(self.member.organisation_id)
         request.membership = self.member
-        request.places = places_of(self.member, request)
+        request.places = [*places_of(self.member, request), *offers_place(self.member, request, self.now)]
         if must_enrol(request.user, self.member.organisation):
             return redirect("second-factor")
         self.find()

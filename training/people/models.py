@@ -191,8 +191,17 @@ class FamilyQuerySet(models.QuerySet["Family"]):
 class Family(models.Model):
     """One patient and the caregivers around them, as one organisation's file.
 
-    A projection of the file's `family` records, but for the organisation, which is whose chain it is.
+    A projection of the file's `family`, `closing`, `reopening` and `offer_accepted` records, but for the organisation,
+    which is whose chain it is.
     """
+
+    class Why(models.TextChoices):
+        """Why a file is closed."""
+
+        GONE_HOME = "gone_home", _("gone home")
+        MOVED = "moved", _("moved away")
+        RECOVERED = "recovered", _("recovered")
+        DIED = "died", _("died")
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="families")
@@ -201,12 +210,22 @@ class Family(models.Model):
     patient_called = models.CharField(_("what to call them"), max_length=80)
     patient_born = models.DateField(_("birth date"), null=True, blank=True)
     time_zone = models.CharField(_("time zone"), max_length=64, validators=[check_time_zone])
+    closed_on = models.DateField(_("closed on"), null=True, blank=True)
+    closed_why = models.CharField(_("why it is closed"), max_length=10, choices=Why, blank=True)
+    handed_over_on = models.DateField(_("handed over on"), null=True, blank=True)
+    handed_over_to = models.CharField(_("handed over to"), max_length=120, blank=True)
 
     objects = FamilyQuerySet.as_manager()
 
     class Meta:
         ordering = ["name", "pk"]
         indexes = [models.Index(fields=["organisation", "name"], name="family_by_organisation")]
+        constraints = [
+            models.CheckConstraint(
+                name="family_closed_with_a_reason",
+                condition=Q(closed_on=None, closed_why="") | Q(closed_on__isnull=False) & ~Q(closed_why=""),
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -218,6 +237,13 @@ class Family(models.Model):
     def today(self, now: datetime) -> date:
         """The local date where the patient is."""
         return now.astimezone(self.zone).date()
+
+    def is_closed_on(self, day: date) -> bool:
+        """Whether the file is closed on a local day; the day of the closing is the first."""
+        return self.closed_on is not None and self.closed_on <= day
+
+    def is_handed_over_on(self, day: date) -> bool:
+        return self.handed_over_on is not None and self.handed_over_on <= day
 
 
 class CaregiverQuerySet(models.QuerySet["Caregiver"]):

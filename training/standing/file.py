@@ -44,7 +44,17 @@ CAREGIVER_KEYS: Mapping[str, tuple[str, ...]] = {
     "override": ("record", "reason"),
 }  # fmt: skip
 # Kinds the rules do not read (`training.standing.other_kinds`): they are in the file and never in the case.
-OTHER_KINDS = frozenset({"event", "comment", "stay", "appointment", "agreement", "told_card"})
+OTHER_KINDS = frozenset(
+    {
+        "event", "comment", "stay", "appointment", "agreement", "told_card",
+        "offer", "offer_withdrawn", "offer_declined", "offer_accepted", "handover", "outside_evidence",
+        "closing", "reopening",
+    }
+)  # fmt: skip
+# What is never voided: it is answered, or undone by another deed.
+FOR_GOOD = frozenset(
+    {"offer", "offer_withdrawn", "offer_declined", "offer_accepted", "handover", "closing", "reopening"}
+)
 
 
 class FamilyFile:

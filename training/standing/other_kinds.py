@@ -13,8 +13,8 @@ from typing import Any
 
 from competency.fields import Problem
 from training.records.models import Record
-from training.standing import agreements, appointments, stays, told_cards
-from training.standing.file import FamilyFile
+from training.standing import agreements, appointments, closing, handover, stays, told_cards
+from training.standing.file import FOR_GOOD, FamilyFile
 from training.standing.sanity import Asked
 
 EVENT_PARTS = ("event", "debrief")
@@ -94,6 +94,13 @@ def _judge_comment(asked: Asked) -> Iterator[Problem]:
         yield Problem("on", "is no day")
 
 
+def _judge_void(asked: Asked) -> Iterator[Problem]:
+    """Offers, hand-overs and closings are answered or undone by another deed, never voided."""
+    named = asked.file.record(str(asked.body.get("record")))
+    if named is not None and named.kind in FOR_GOOD:
+        yield Problem("record", "is of a kind that is never voided")
+
+
 _JUDGES: Mapping[str, Callable[[Asked], Iterator[Problem]]] = {
     "event": _judge_event,
     "comment": _judge_comment,
@@ -101,4 +108,7 @@ _JUDGES: Mapping[str, Callable[[Asked], Iterator[Problem]]] = {
     "appointment": appointments.judge,
     "agreement": agreements.judge,
     "told_card": told_cards.judge,
+    "void": _judge_void,
+    **closing.JUDGES,
+    **handover.JUDGES,
 }

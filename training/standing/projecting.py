@@ -38,6 +38,11 @@ def project(family: Family, made: Record) -> None:
         for name, value in row.items():
             setattr(family, name, value)
         family.save(update_fields=list(row))
+    elif made.kind in LEAVING:
+        row = leaving_row(made)
+        for name, value in row.items():
+            setattr(family, name, value)
+        family.save(update_fields=list(row))
     elif made.kind == "caregiver":
         Caregiver.objects.update_or_create(public_id=caregiver_of(made), family=family, defaults=caregiver_row(made))
 
@@ -51,6 +56,20 @@ def family_row(record: Record) -> Row:
         "patient_born": _day(body["patient"]["born"]),
         "time_zone": body["zone"],
     }
+
+
+LEAVING = ("closing", "reopening", "offer_accepted")
+_STAYS: Row = {"closed_on": None, "closed_why": "", "handed_over_on": None, "handed_over_to": ""}
+
+
+def leaving_row(record: Record) -> Row:
+    """What a closing, an opening again or a hand-over changes of a family's row."""
+    body = record.data
+    if record.kind == "closing":
+        return {"closed_on": _day(body["on"]), "closed_why": body["why"]}
+    if record.kind == "reopening":
+        return {"closed_on": None, "closed_why": ""}
+    return {"handed_over_on": _day(body["on"]), "handed_over_to": body["to"]}
 
 
 def caregiver_of(record: Record) -> uuid.UUID:
@@ -119,6 +138,16 @@ def wanted_rows(
     return {_said(record, key): _said(record, row) for record in records}
 
 
+def wanted_family(chain: uuid.UUID) -> dict[Any, Row]:
+    """The family's row: its first page, and whether it is closed or handed over."""
+    rows = wanted_rows(chain, "family", lambda record: chain, family_row)
+    for row in rows.values():
+        row.update(_STAYS)
+        for record in Record.objects.of_chain(chain).filter(kind__in=LEAVING):
+            row.update(_said(record, leaving_row))
+    return rows
+
+
 def differences(what: str, wanted: Mapping[Any, Row], there: Iterable[Model], names: Iterable[str]) -> Iterator[str]:
     """Where the stored rows are not what the records ask for. names: the fields that are the rows' key."""
     found = {_key(row, names): row for row in there}
@@ -146,7 +175,7 @@ def _named(key: Any) -> str:
 def family_differences(chain: uuid.UUID) -> Iterator[str]:
     """Where a family's rows differ from its chain, and where its stored spans come from another head."""
     family = Family.objects.filter(public_id=chain).select_related("organisation").first()
-    wanted = wanted_rows(chain, "family", lambda record: chain, family_row)
+    wanted = wanted_family(chain)
     yield from differences("family", wanted, [family] if family else [], ["public_id"])
     if family is None:
         return

@@ -24,12 +24,12 @@ from training.standing.projecting import (
     edition_of,
     edition_row,
     family_differences,
-    family_row,
     programme_differences,
     programme_of,
     programme_row,
     rules_of,
     rules_row,
+    wanted_family,
     wanted_rows,
 )
 
@@ -79,7 +79,7 @@ def _write_programme(chain: uuid.UUID) -> None:
 
 def _write_family(chain: uuid.UUID) -> None:
     first = Record.objects.of_chain(chain)[0]
-    row = wanted_rows(chain, "family", lambda record: chain, family_row)[chain]
+    row = wanted_family(chain)[chain]
     programme = Programme.objects.filter(public_id=programme_of(chain)).first()
     if programme is None:
         raise NotToBeRebuiltError("the programme its record names is not there")

@@ -14,6 +14,7 @@ from django.db import transaction
 
 from competency.fields import RefusedError
 from training.exchange.demo.days import born, day_of
+from training.exchange.demo.offers import offer
 from training.exchange.demo.people import FIXTURES, Home, intent, make_home, organisations
 from training.exchange.demo.story import Story
 from training.exchange.demo.together import together
@@ -60,6 +61,9 @@ def load(now: datetime, families: Iterable[FamilySheet], say: Callable[[str], ob
     for sheet in families:
         say(sheet.about["name"])
         found[sheet.name] = _write(sheet, homes[sheet.home], hashed, now)
+        if "offered" in sheet.about:
+            told = sheet.about["offered"]
+            offer(told, found[sheet.name], homes[sheet.home], homes[told["to"]], now)
     return found
 
 

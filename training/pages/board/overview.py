@@ -18,6 +18,7 @@ from training.curriculum.models import Programme
 from training.curriculum.words import SkillWords
 from training.documents.record_words import ExceptionShown, exceptions_of
 from training.people.models import Caregiver, Family, Member
+from training.people.reminding import is_watched
 from training.records.models import Record
 from training.standing.file import FamilyFile, words_in
 from training.standing.models import CachedStanding, CachedVerdict
@@ -60,14 +61,19 @@ class FamilyRow:
     lapses: list[Lapse]
     paused: list[str]
     open: Callable[[date], FamilyOn]
+    is_watched: bool = True
 
     @property
     def needs_attention(self) -> bool:
-        return self.is_not_ready or bool(self.paused)
+        return self.is_watched and (self.is_not_ready or bool(self.paused))
 
     @property
     def is_not_ready(self) -> bool:
         return self.verdict is not Verdict.READY
+
+    @property
+    def is_closed(self) -> bool:
+        return self.family.is_closed_on(self.day)
 
     @property
     def next_lapse(self) -> Lapse | None:
@@ -125,16 +131,25 @@ class FamilyRow:
 
 
 class Overview:
-    """The families visible to a member. day_of: the date each one is asked about."""
+    """The families visible to a member. day_of: the date each one is asked about. closed: those closed by then too."""
 
-    def __init__(self, member: Member, day_of: Callable[[Family], date]) -> None:
+    def __init__(self, member: Member, day_of: Callable[[Family], date], *, closed: bool = False) -> None:
         self.member = member
         self.day_of = day_of
+        self.closed = closed
+
+    @cached_property
+    def _all(self) -> list[Family]:
+        rows = Family.objects.visible_to(self.member).select_related("organisation", "enrolment__programme")
+        return list(rows.prefetch_related("caregivers"))
 
     @cached_property
     def families(self) -> list[Family]:
-        rows = Family.objects.visible_to(self.member).select_related("organisation", "enrolment__programme")
-        return list(rows.prefetch_related("caregivers"))
+        return [f for f in self._all if self.closed or not f.is_closed_on(self.day_of(f))]
+
+    @property
+    def closed_count(self) -> int:
+        return sum(f.is_closed_on(self.day_of(f)) for f in self._all)
 
     @cached_property
     def rows(self) -> list[FamilyRow]:
@@ -145,14 +160,16 @@ class Overview:
         spans = self._verdicts[family.pk]
         now = next((s for s in spans if s.start <= day and (s.through is None or s.through >= day)), None)
         verdict = Verdict(now.verdict) if now else None
+        watched = is_watched(family, day)
         return FamilyRow(
             family=family,
             day=day,
             verdict=verdict,
             since=now.start if now else None,
-            falls=self._falls(spans, day) if verdict is Verdict.READY else None,
-            lapses=self._lapses(family, day),
-            paused=self._paused(family, day),
+            falls=self._falls(spans, day) if verdict is Verdict.READY and watched else None,
+            lapses=self._lapses(family, day) if watched else [],
+            paused=self._paused(family, day) if watched else [],
+            is_watched=watched,
             open=lambda when: FamilyOn(self._file(family), when),
         )
 

@@ -44,6 +44,7 @@ class Filter(forms.Form):
             ("ready_by_exception", _("Ready by exception")),
             ("falls", _("Would need it within 30 days")),
             ("ready", _("Ready")),
+            ("closed", _("Closed files too")),
         ],
     )
 
@@ -59,6 +60,8 @@ def _named(row: FamilyRow, wanted: str) -> bool:
 
 
 def _shown(row: FamilyRow, show: str) -> bool:
+    if show == "closed" or not row.is_watched:
+        return show in ("", "closed")
     if show == "attention":
         return row.needs_attention
     if show == "falls":
@@ -98,9 +101,9 @@ class Board(MemberView):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         day = day_asked(request, self.today)
-        overview = Overview(self.member, lambda family: day)
-        rows = sorted(overview.rows, key=_place)
         form = Filter({"show": request.GET.get("show", ""), **was_asked(request, "board")})
+        overview = Overview(self.member, lambda family: day, closed=request.GET.get("show") == "closed")
+        rows = sorted(overview.rows, key=_place)
         shown = [row for row in rows if form.keeps(row)]
         self.shown = len(shown)
         ahead = weeks([lapse for row in rows for lapse in row.lapses], day)

@@ -11,7 +11,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.mixins import LoginRequiredMixin
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views import View
@@ -25,7 +25,8 @@ from training.pages.caregiver.pages import OwnPage
 from training.pages.caregiver.written import OwnWritten
 from training.pages.forms import SignedForm
 from training.pages.hats import PLACE, Hat, chosen, hats, leave_soon
-from training.people.models import Caregiver
+from training.people.models import Caregiver, Family
+from training.people.reminding import may_remind
 from training.records.models import Record
 from training.standing import deeds
 from training.standing.file import open_file
@@ -112,11 +113,18 @@ class OwnView(LoginRequiredMixin, View):
 class OwnFamily(OwnView, TemplateView):
     template_name = "caregiver/mine.html"
 
+    def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        family = self.caregiver.family
+        if family.is_closed_on(family.today(self.now)):
+            about = {**OwnView.get_context_data(self), "the_date": None, "died": family.closed_why == Family.Why.DIED}
+            return render(request, "caregiver/closed.html", about)
+        return super().get(request, *args, **kwargs)
+
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         own = OwnWritten(self.picture, self.caregiver)
-        around = Around(self.picture, self.caregiver, self.elsewhere)
-        page = OwnPage(self.picture, self.caregiver)
-        return super().get_context_data(page=page, own=own, around=around, **kwargs)
+        page, around = OwnPage(self.picture, self.caregiver), Around(self.picture, self.caregiver, self.elsewhere)
+        watched = may_remind(self.caregiver.family, self.now)
+        return super().get_context_data(page=page, own=own, around=around, may_remind=watched, **kwargs)
 
 
 class OwnYes(OwnView, FormView):
@@ -133,7 +141,9 @@ class OwnYes(OwnView, FormView):
 
     @property
     def is_awaited(self) -> bool:
-        return "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
+        family = self.caregiver.family
+        closed = family.is_closed_on(family.today(self.now))
+        return not closed and "caregiver" in signatures_missing(self.picture, self.caregiver, self.skill)
 
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if not self.is_awaited:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from io import BytesIO
 from typing import Any
 
-from django.http import FileResponse, HttpRequest
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
 from training.documents.packet import A4, LETTER, render_packet
@@ -20,7 +22,10 @@ LONGEST_NAME = 80
 class PacketPdf(FamilyView):
     """The packet on the date asked for, on A4, or on letter paper with ``?size=letter``."""
 
-    def get(self, request: HttpRequest, family: Any) -> FileResponse:
+    def get(self, request: HttpRequest, family: Any) -> FileResponse | HttpResponse:
+        if self.family.is_closed_on(self.day):
+            messages.info(request, _("This file is closed on that date; a packet is printed for a date before."))
+            return redirect("family", family=self.family.public_id)
         packet = packet_of(
             self.picture,
             known_at=self.now,

@@ -19,9 +19,10 @@ from training.pages.family.views import rights
 from training.pages.views import FamilyView
 from training.people.access import Right
 from training.records.models import Record
+from training.standing.file import FOR_GOOD
 
 A_PAGE = 50
-NEVER_VOIDED = frozenset({"void", "family", "caregiver"})
+NEVER_VOIDED = frozenset({"void", "family", "caregiver"}) | FOR_GOOD
 
 
 class RecordsView(FamilyView):

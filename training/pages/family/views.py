@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 
 from training.curriculum.checks import CheckShown, shown
 from training.curriculum.sentences import is_card
@@ -19,6 +20,7 @@ from training.pages.family.planned import planned_ahead
 from training.pages.family.together import together
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
+from training.people.reminding import is_watched
 from training.standing.file import words_in
 from training.standing.models import Draft
 from training.standing.questions import Cell, signatures_missing
@@ -38,11 +40,15 @@ class Families(MemberView):
     right = Right.READ
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        overview = Overview(self.member, lambda family: family.today(self.now))
-        planned = planned_ahead(overview.families, {row.family.pk: row.day for row in overview.rows})
+        closed = "closed" in request.GET
+        overview = Overview(self.member, lambda family: family.today(self.now), closed=closed)
+        watched = [row for row in overview.rows if row.is_watched]
+        planned = planned_ahead([row.family for row in watched], {row.family.pk: row.day for row in watched})
         page = {
             "rows": overview.rows,
-            "drafts": self.drafts(),
+            "closed_count": overview.closed_count,
+            "with_closed": closed,
+            "drafts": self.drafts(closed=closed),
             "planned": planned[:SOONEST],
             "planned_later": planned[SOONEST:],
             "the_date": self.member.today(self.now),
@@ -54,11 +60,15 @@ class Families(MemberView):
     def reading(self) -> tuple[str, About | None]:
         return "board", many(self.shown)
 
-    def drafts(self) -> list[dict[str, Any]]:
+    def drafts(self, *, closed: bool) -> list[dict[str, Any]]:
+        """Those of closed files only where closed files are asked for: after a death nothing is shown by itself."""
         rows = Draft.objects.visible_to(self.member).select_related(
             "caregiver__family__enrolment__programme", "caregiver__family__organisation"
         )
-        return [_draft(draft) for draft in rows]
+        return [_draft(d) for d in rows if closed or not d.caregiver.family.is_closed_on(self.today_of(d))]
+
+    def today_of(self, draft: Draft) -> date:
+        return draft.caregiver.family.today(self.now)
 
 
 def _draft(draft: Draft) -> dict[str, Any]:
@@ -80,7 +90,8 @@ class FamilyPage(FamilyView):
         picture = self.picture
         words = RecordWords(picture)
         entries = [e for e in words.entries() if self.day >= self.today or e.on <= self.day]
-        coming = ahead.ahead(picture)
+        watched = is_watched(self.family, self.day)
+        coming = ahead.ahead(picture) if watched else []
         page = {
             **self.common(),
             "born": self.family.patient_born,
@@ -92,12 +103,13 @@ class FamilyPage(FamilyView):
             "how_many": how_many_missing(picture.missing),
             "coming": coming[:SOONEST],
             "coming_later": coming[SOONEST:],
-            "practice": ahead.may_practise(picture),
+            "practice": ahead.may_practise(picture) if watched else [],
+            "is_watched": watched,
             "heads": grid.heads(picture),
             "rows": grid.rows(picture),
             "pictures": bands.pictures(picture),
             "gates": ahead.gates(picture),
-            "together": together(words),
+            "together": together(words) if watched else None,
             "checks": self.checks(),
             "entries": entries[:LAST_ENTRIES],
             "count": len(picture.records),
@@ -119,6 +131,7 @@ class FamilyPage(FamilyView):
             "today": self.today,
             "on": f"?on={self.day.isoformat()}" if self.day != self.today else "",
             "may": rights(self),
+            "is_closed": self.family.is_closed_on(self.day),
         }
 
 
@@ -128,6 +141,8 @@ class SkillPage(FamilyPage):
     def get(self, request: HttpRequest, family: Any, caregiver: Any, skill: str) -> HttpResponse:
         # 404 first where the address names nobody or nothing of this family
         person, code = self.caregiver, self.skill
+        if self.family.is_closed_on(self.day):
+            return redirect("family", family=self.family.public_id)
         cell = self.picture.cells.get((person.case_id, code))
         body = grid.editions_on(self.file.programme.editions.filter(skill=code), self.day).get(code)
         page = {

@@ -24,10 +24,10 @@ from training.people.access import Right
 from training.records.appending import AlreadyRecordedError, ChainMovedError
 from training.records.models import Record
 from training.standing import deeds
-from training.standing.file import CAREGIVER_KEYS, FAMILY_LISTS, OTHER_KINDS, open_file
+from training.standing.file import CAREGIVER_KEYS, FAMILY_LISTS, FOR_GOOD, OTHER_KINDS, open_file
 from training.standing.signing import signed_by
 
-VOIDABLE = (FAMILY_LISTS.keys() | CAREGIVER_KEYS.keys() | OTHER_KINDS) - {"void", "qualification"}  # in a family's file
+VOIDABLE = (FAMILY_LISTS.keys() | CAREGIVER_KEYS.keys() | OTHER_KINDS) - {"void", "qualification"} - FOR_GOOD
 
 
 class DeedView(FamilyView, FormView):

@@ -21,7 +21,7 @@ def bedside_top(context: template.Context) -> dict[str, Any]:
     if member is None:
         return {"member": ""}
     family = context.get("family")
-    is_family = isinstance(family, Family)
+    is_family = isinstance(family, Family) and family.closed_on is None
     return {
         "member": member.observer_id,
         "initials": initials(member),

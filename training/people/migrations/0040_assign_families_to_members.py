@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("people", "0011_write_user_names_one_way"),
+        ("people", "0020_add_family_closing"),
     ]
 
     operations = [

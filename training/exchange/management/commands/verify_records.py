@@ -13,6 +13,7 @@ from competency.chain_reading import Chain, Entry
 from competency.verify import grouped, read_head
 from training.curriculum.models import Programme
 from training.exchange.progress import Progress
+from training.handover.models import Offer
 from training.people.models import Family
 from training.records import guards
 from training.records.appending import lock_chain
@@ -107,4 +108,6 @@ def _differing(of: uuid.UUID, organisation: str | None) -> Callable[[uuid.UUID],
         return programme_differences
     if str(of) == organisation:
         return lambda chain: ()  # an organisation's own chain: no row follows from it
+    if Offer.objects.filter(public_id=of).exists():
+        return lambda chain: ()  # what a receiving organisation keeps of an offer: its file is read, no row follows
     return lambda chain: [f"chain {chain}: no family, programme or organisation has this id"]

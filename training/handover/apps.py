@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class HandoverConfig(AppConfig):
+    name = "training.handover"
+    default_auto_field = "django.db.models.BigAutoField"
