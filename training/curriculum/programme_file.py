@@ -101,17 +101,19 @@ def _wording(data: dict[str, Any]) -> Iterable[Problem]:
         yield Problem("sample", "is not true or false")
     if len(str(data.get("title"))) > LONGEST_TITLE:
         yield Problem("title", f"is longer than {LONGEST_TITLE} characters")
-    unread = [k for k in _PARTS if not (isinstance(data.get(k), list) and all(isinstance(x, dict) for x in data[k]))]
-    if unread:
-        yield from (Problem(key, "is not a list of objects") for key in unread)
-        return
+    read = {key: data[key] if _is_list_of_objects(data.get(key)) else [] for key in _PARTS}
+    yield from (Problem(key, "is not a list of objects") for key in _PARTS if not _is_list_of_objects(data.get(key)))
     codes: set[Any] = set()
-    for i, fact in enumerate(data["facts"]):
+    for i, fact in enumerate(read["facts"]):
         yield from _fact(fact, f"facts[{i}]", codes)
-    for i, skill in enumerate(data["skills"]):
+    for i, skill in enumerate(read["skills"]):
         yield from _skill(skill, f"skills[{i}]", codes)
-    for i, rules in enumerate(data["rules"]):
+    for i, rules in enumerate(read["rules"]):
         yield from _rules(rules, f"rules[{i}]")
+
+
+def _is_list_of_objects(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(item, dict) for item in value)
 
 
 def _fact(fact: dict[str, Any], path: str, codes: set[Any]) -> Iterable[Problem]:
