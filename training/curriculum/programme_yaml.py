@@ -20,6 +20,8 @@ from competency.fields import Problem, RefusedError
 LARGEST_FILE = 5_000_000  # bytes; a sample is about 150 kB, and a file holds every edition there ever was
 MOST_VALUES = 300_000  # after aliases are unfolded: a small file can unfold to more than any machine holds
 
+# libyaml where there is one: twenty times as fast on a large file, and as strict. It stops at 1,000 levels by itself.
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _TAG = "tag:yaml.org,2002:"
 _NUMBER = re.compile(r"-?(0|[1-9]\d{0,14})(\.\d{1,15})?", re.ASCII)
 _NO_TEXT = re.compile("[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")  # only an escape can smuggle these in
@@ -72,7 +74,7 @@ def read_yaml(text: str) -> Read:
     refuse_if_large(len(text.encode(errors="surrogatepass")))
     walk = _Walk()
     try:
-        root = yaml.compose(text, yaml.SafeLoader)
+        root = yaml.compose(text, _LOADER)
         data = walk.value(root, "") if root is not None else None
     except yaml.YAMLError as error:
         raise _no_yaml(error) from error
