@@ -1,7 +1,9 @@
 """`manage.py programme`: a programme out of the site as one file, and back in, without loss and never over what is there."""
 
+import contextlib
 import copy
 import io
+import json
 import os
 import subprocess
 import sys
@@ -18,7 +20,9 @@ from hypothesis import strategies as st
 from competency.fields import RefusedError
 from training.curriculum import programme_yaml
 from training.curriculum.models import Edition, Programme, RuleSet
-from training.curriculum.programme_file import plain, read_file
+from training.curriculum.programme_file import EDITION_WORDS, FACT, ITEM_WORDS, SET, STEP_WORDS, plain, read_file
+from training.curriculum.programme_file import SKILL as SKILL_KEYS
+from training.curriculum.programme_file import TOP as TOP_KEYS
 from training.curriculum.programme_text import written
 from training.curriculum.published import published
 from training.people.models import Organisation
@@ -123,6 +127,10 @@ def test_check_writes_nothing(file, kept):
 TOP = "code: x\ntitle: X\nnotice: N\nfacts: []\nrules: []\nskills:\n"
 SKILL = "  - {code: a, title: A, plain: A, group: routine, why: W, editions: [%s]}\n"
 SOUND = "{edition: 1, in_force_from: 2025-01-01, standard: {needs: [{passes: 1}]}, steps: [{code: s, text: T}]}"
+CUFF = (
+    "facts: [{code: cuff, title: C, plain: c, kind: choice, choices: {none: None, air: Air}}, "
+    "{code: wet, title: W, plain: w, kind: yes_no}, {code: size, title: S, plain: s, kind: number}]"
+)
 BOMB = "a: &a [1,1,1,1,1,1,1,1,1,1]\n" + "".join(
     f"{b}: &{b} [*{a},*{a},*{a},*{a},*{a},*{a},*{a},*{a},*{a},*{a}]\n"
     for a, b in zip("abcdefgh", "bcdefghi", strict=True)
@@ -175,6 +183,10 @@ BOMB = "a: &a [1,1,1,1,1,1,1,1,1,1]\n" + "".join(
         (TOP + SKILL % f"{SOUND}, {SOUND}", "skills[0].editions[1].edition", "1 is there already"),
         (TOP + SKILL % f"{SOUND.replace('edition: 1', 'edition: 2')}, {SOUND}", "skills[0].editions[1].edition", "stands after edition 2"),
         (TOP + SKILL % SOUND.replace("steps:", "applies_when: {moon: [full]}, steps:"), "applies_when.moon", "no fact"),
+        (TOP.replace("facts: []", "facts: [{code: [a], title: F, plain: f, kind: {}}]"), "line 4: facts[0].kind", "is not one of"),
+        (TOP.replace("facts: []", CUFF) + SKILL % SOUND.replace("steps:", "applies_when: {cuff: [helium]}, steps:"), "line 7: skills[0].editions[0].applies_when.cuff[0]", "is not one of none, air"),
+        (TOP.replace("facts: []", CUFF) + SKILL % SOUND.replace("steps:", "applies_when: {wet: [maybe]}, steps:"), "applies_when.wet[0]", "is not true or false"),
+        (TOP.replace("facts: []", CUFF) + SKILL % SOUND.replace("steps:", "applies_when: {size: [big]}, steps:"), "applies_when.size[0]", "is no number"),
         (TOP + SKILL % SOUND.replace("steps:", "requires: [{skill: b}], steps:"), "requires[0].skill", '"b" is no skill here'),
         (TOP + SKILL % SOUND.replace("steps:", "requires: [{skill: a}], steps:"), "skills[0]", "a needs a"),
     ],
@@ -314,6 +326,31 @@ def test_a_text_that_looks_like_something_else_stays_a_text(text):
         ]
         == text
     )
+
+
+def _paths(value, path=()):
+    yield path
+    for key, inner in value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ():
+        yield from _paths(inner, (*path, key))
+
+
+SOUND_VALUES = plain(read_file(SMALL).read.data)
+PLACES = [path for path in _paths(SOUND_VALUES) if path]
+ODD_VALUES = st.one_of(
+    st.none(), st.booleans(), st.integers(-5, 5), st.sampled_from(["", "x", "2025-01-01", "P1Y", "recheck", [], {}, [[]], [{}], {"x": {}}, ["x", "x"]])
+)  # fmt: skip
+
+
+@given(st.sampled_from(PLACES), ODD_VALUES)
+def test_a_wrong_value_anywhere_is_refused_in_words_or_taken(place, value):
+    """Never an error of the program's own, whatever stands where."""
+    data = copy.deepcopy(SOUND_VALUES)
+    holder = data
+    for key in place[:-1]:
+        holder = holder[key]
+    holder[place[-1]] = value
+    with contextlib.suppress(RefusedError):
+        assert read_file(written(data)).code
 
 
 def test_an_export_never_writes_over_a_file_unasked(house, kept, tmp_path):
@@ -501,3 +538,35 @@ def test_a_first_day_of_today_waits_for_the_whole_earth(house, file):
     made = import_programme(organisation=house, file=whole, at=datetime(2027, 3, 1, 11, 59, tzinfo=UTC))
 
     assert made.is_new
+
+
+# What the page about it says ------------------------------------------------------------------------------
+
+PAGE = (ROOT / "docs/programme-file.md").read_text(encoding="utf-8")
+
+
+def test_the_example_in_the_page_is_a_programme_in_the_form_of_an_export(house):
+    example = PAGE.split("```yaml\n")[1].split("```")[0]
+    file = read_file(example, from_day=date.fromisoformat(in_days(2)))
+    import_programme(organisation=house, file=file, at=timezone.now())
+
+    assert written(read_file(example).read.data) == example
+
+
+def test_the_page_names_every_key():
+    """Those of the words as the reader knows them, and those of the rules as the schema of a case does."""
+    schema = json.loads((ROOT / "competency/case.schema.json").read_text(encoding="utf-8"))
+    parts = ("edition", "standard", "need", "step", "measure", "rules", "alternative", "people", "item", "prerequisite")
+    of_rules = {key for part in parts for key in schema["$defs"].get(part, {}).get("properties", {})}
+    of_words = TOP_KEYS | FACT | SKILL_KEYS | EDITION_WORDS | STEP_WORDS | SET | ITEM_WORDS
+    unnamed = {key for key in of_rules | of_words if f"`{key}`" not in PAGE}
+
+    assert len(of_rules) > 20
+    assert unnamed - {"recorded_at"} == set()
+
+
+def test_the_pages_example_of_a_problem_is_one(file):
+    text = "\n".join(SMALL.splitlines()).replace("passes: 2", "passes: many")
+    said = PAGE.split("```\nline ")[1].split("\n")[0]
+
+    assert said.split(": ", 1)[1] in refused("check", file(text))

@@ -30,6 +30,8 @@ KINDS = frozenset({"choice", "number", "yes_no"})
 CODE = re.compile(r"[a-z0-9][a-z0-9_.-]{0,59}", re.ASCII | re.IGNORECASE)  # as in addresses, and in the columns
 LONGEST_TITLE = 120
 
+Facts = dict[str, dict[str, Any]]  # by their codes, as the file says them
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProgrammeFile:
@@ -103,11 +105,11 @@ def _wording(data: dict[str, Any]) -> Iterable[Problem]:
         yield Problem("title", f"is longer than {LONGEST_TITLE} characters")
     read = {key: data[key] if _is_list_of_objects(data.get(key)) else [] for key in _PARTS}
     yield from (Problem(key, "is not a list of objects") for key in _PARTS if not _is_list_of_objects(data.get(key)))
-    codes: set[Any] = set()
+    facts: Facts = {}
     for i, fact in enumerate(read["facts"]):
-        yield from _fact(fact, f"facts[{i}]", codes)
+        yield from _fact(fact, f"facts[{i}]", facts)
     for i, skill in enumerate(read["skills"]):
-        yield from _skill(skill, f"skills[{i}]", codes)
+        yield from _skill(skill, f"skills[{i}]", facts)
     for i, rules in enumerate(read["rules"]):
         yield from _rules(rules, f"rules[{i}]")
 
@@ -116,19 +118,21 @@ def _is_list_of_objects(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(item, dict) for item in value)
 
 
-def _fact(fact: dict[str, Any], path: str, codes: set[Any]) -> Iterable[Problem]:
+def _fact(fact: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
     yield from _unknown(fact, FACT, path)
     yield from _coded(fact, "code", path)
     for key in ("title", "plain"):
         yield from _wanted(fact, key, path)
     yield from _texts(fact, ("unit",), path)
-    if fact.get("code") in codes:
-        yield Problem(f"{path}.code", "is there already")
-    codes.add(fact.get("code"))
-    if fact.get("kind") not in KINDS:
+    code, kind = fact.get("code"), fact.get("kind")
+    if isinstance(code, str):
+        if code in facts:
+            yield Problem(f"{path}.code", "is there already")
+        facts[code] = fact
+    if not isinstance(kind, str) or kind not in KINDS:
         yield Problem(f"{path}.kind", f"is not one of {', '.join(sorted(KINDS))}")
     choices = fact.get("choices")
-    if fact.get("kind") == "choice" and not (isinstance(choices, dict) and choices):
+    if kind == "choice" and not (isinstance(choices, dict) and choices):
         yield Problem(f"{path}.choices", "is missing")
     for choice, title in choices.items() if isinstance(choices, dict) else ():
         if not isinstance(title, str):
@@ -144,7 +148,7 @@ def _limits(fact: dict[str, Any], path: str) -> Iterable[Problem]:
         yield Problem(f"{path}.high", "is below low")
 
 
-def _skill(skill: dict[str, Any], path: str, facts: set[Any]) -> Iterable[Problem]:
+def _skill(skill: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
     yield from _unknown(skill, SKILL, path)
     yield from _coded(skill, "code", path)
     for key in ("title", "plain", "why"):
@@ -170,7 +174,7 @@ def _order(editions: Any, path: str) -> Iterable[Problem]:
             yield Problem(f"{path}.editions[{i}].edition", f"stands after edition {before}")
 
 
-def _edition(edition: dict[str, Any], path: str, facts: set[Any]) -> Iterable[Problem]:
+def _edition(edition: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
     asked = [(f"{path}.applies_when", edition.get("applies_when")), (f"{path}.on_change", edition.get("on_change"))]
     yield from _texts(edition, ("standard_source", "change_note"), path)
     steps = edition.get("steps")
@@ -179,9 +183,23 @@ def _edition(edition: dict[str, Any], path: str, facts: set[Any]) -> Iterable[Pr
             yield from _step(step, f"{path}.steps[{i}]")
             asked.append((f"{path}.steps[{i}].applies_when", step.get("applies_when")))
     for at, mapping in asked:
-        for fact in mapping if isinstance(mapping, dict) else ():
+        for fact, values in mapping.items() if isinstance(mapping, dict) else ():
             if fact not in facts:
                 yield Problem(f"{at}.{fact}", "is no fact of this programme")
+            elif at.endswith("applies_when"):
+                yield from _values(facts[fact], values, f"{at}.{fact}")
+
+
+def _values(fact: dict[str, Any], values: Any, path: str) -> Iterable[Problem]:
+    """A condition on a value that the fact never has would never be met, and nobody would notice."""
+    choices = fact.get("choices")
+    for i, value in enumerate(values if isinstance(values, list) else ()):
+        if fact.get("kind") == "yes_no" and not isinstance(value, bool):
+            yield Problem(f"{path}[{i}]", "is not true or false")
+        elif fact.get("kind") == "number" and (isinstance(value, bool) or not isinstance(value, int | Decimal)):
+            yield Problem(f"{path}[{i}]", "is no number")
+        elif fact.get("kind") == "choice" and isinstance(choices, dict) and str(value) not in choices:
+            yield Problem(f"{path}[{i}]", f"is not one of {', '.join(choices)}")
 
 
 def _step(step: dict[str, Any], path: str) -> Iterable[Problem]:

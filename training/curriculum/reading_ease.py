@@ -1,7 +1,7 @@
 """How many years of school a text asks for: the Flesch-Kincaid grade (Kincaid and others 1975).
 
-0.39 x words / sentences + 11.8 x syllables / words - 15.59. Syllables are pyphen's hyphenation points; as a printer breaks
-no word after one letter ("o-pen"), groups of vowels are counted beside them and the larger number is taken.
+0.39 x words / sentences + 11.8 x syllables / words - 15.59. Syllables are pyphen's hyphenation points; as a printer
+breaks no word after one letter ("o-pen"), groups of vowels are counted beside them and the larger number is taken.
 """
 
 from __future__ import annotations
