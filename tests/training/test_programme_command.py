@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 import yaml
 from django.core.management import CommandError, call_command
+from django.db import IntegrityError
 from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
@@ -26,7 +27,9 @@ from training.curriculum.programme_file import TOP as TOP_KEYS
 from training.curriculum.programme_text import written
 from training.curriculum.published import published
 from training.people.models import Organisation
+from training.records.appending import ChainMovedError
 from training.records.models import Record
+from training.standing import deeds, importing
 from training.standing.importing import import_programme
 from training.standing.projecting import family_differences, programme_differences
 
@@ -486,6 +489,20 @@ def test_a_new_programme_of_the_past_is_refused_with_its_lines(house, file):
     answer = refused("import", file(SMALL))
 
     assert "rules[0].in_force_from: is not tomorrow or later" in answer
+    assert not house.programmes.exists()
+
+
+@pytest.mark.parametrize("error", [IntegrityError("unique"), ChainMovedError("chain")])
+def test_two_at_once(house, file, monkeypatch, error):
+    """The second finds the number taken, and is told so."""
+
+    def taken(**_kw):
+        raise error
+
+    monkeypatch.setattr(importing, "append", taken)
+    monkeypatch.setattr(deeds, "append", taken)
+
+    assert "Nothing was done" in refused("import", file(SMALL), "--from", in_days(2))
     assert not house.programmes.exists()
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import IntegrityError
 from django.utils import timezone
 
 from competency.fields import RefusedError
@@ -17,6 +18,7 @@ from training.curriculum.programme_text import written
 from training.curriculum.published import published
 from training.exchange.programmes.files import FileIsThereError, text_of, write_whole
 from training.people.models import Organisation
+from training.records.appending import ChainMovedError
 from training.standing.importing import Imported, import_programme
 
 
@@ -79,7 +81,12 @@ class Command(BaseCommand):
             raise CommandError(
                 f'{organisation} has "{file.code}" already; --from is for a programme that is new there.'
             )
-        made = import_programme(organisation=organisation, file=file, at=timezone.now())
+        try:
+            made = import_programme(organisation=organisation, file=file, at=timezone.now())
+        except (IntegrityError, ChainMovedError) as error:
+            raise CommandError(
+                "Somebody else wrote to this programme at that moment. Nothing was done; again."
+            ) from error
         for line in _changes(made, file):
             self.stdout.write(line)
 
