@@ -21,10 +21,11 @@ from hypothesis import strategies as st
 from competency.fields import RefusedError
 from training.curriculum import programme_yaml
 from training.curriculum.models import Edition, Programme, RuleSet
-from training.curriculum.programme_file import EDITION_WORDS, FACT, ITEM_WORDS, SET, STEP_WORDS, plain, read_file
-from training.curriculum.programme_file import SKILL as SKILL_KEYS
-from training.curriculum.programme_file import TOP as TOP_KEYS
+from training.curriculum.programme_file import plain, read_file
 from training.curriculum.programme_text import written
+from training.curriculum.programme_wording import EDITION_WORDS, FACT, ITEM_WORDS, SET, STEP_WORDS
+from training.curriculum.programme_wording import SKILL as SKILL_KEYS
+from training.curriculum.programme_wording import TOP as TOP_KEYS
 from training.curriculum.published import published
 from training.people.models import Organisation
 from training.records.appending import ChainMovedError
@@ -277,6 +278,32 @@ def test_an_export_holds_every_edition_with_its_day_policy_and_note(house, kept,
     assert [e["edition"] for e in hands["editions"]] == [1, 2]
     assert hands["editions"][1]["older_sign_offs"] == {"recheck_by": in_days(30)}
     assert hands["editions"][1]["change_note"] == "A step more."
+
+
+def test_sets_with_a_note_and_a_programme_without_skills_go_out_and_in(house, kept, file, tmp_path):
+    later = copy.deepcopy(kept["rules"][0]) | {"in_force_from": in_days(2), "change_note": "One more set."}
+    bare = {"code": "bare", "title": "Bare", "notice": "N", "facts": [], "skills": [], "rules": []}
+    run("import", file(kept | {"rules": [*kept["rules"], later]}))
+    run("import", file(bare))
+    for code in ("small", "bare"):
+        run("export", code, "--out", tmp_path / f"{code}.out")
+
+    assert read_file((tmp_path / "small.out").read_text()).rules[1]["change_note"] == "One more set."
+    assert plain(read_file((tmp_path / "bare.out").read_text()).read.data) == bare
+
+
+def test_of_rules_recorded_twice_for_one_day_the_last_go_out(house, kept, file, tmp_path):
+    """They are the ones in force; who brings the file in again has nothing to do."""
+    programme = house.programmes.get()
+    again = copy.deepcopy(kept["rules"][0])
+    next(iter(again["sets"].values()))["title"] = "Corrected"
+    RuleSet.objects.create(
+        programme=programme, in_force_from=date.fromisoformat(again["in_force_from"]), recorded_at=LONG_AGO + timedelta(hours=1), body=again
+    )  # fmt: skip
+    run("export", "small", "--out", tmp_path / "out")
+
+    assert [plain(r) for r in read_file((tmp_path / "out").read_text()).rules] == [again]
+    assert "Nothing was done" in run("import", tmp_path / "out")
 
 
 def test_one_changed_word_is_one_changed_line(kept):
