@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -37,7 +38,7 @@ class CheckShown:
 def problems_of(data: Any, facts: Mapping[str, Any]) -> list[Problem]:
     """What is wrong with the checks of a programme file. facts: the file's own, by code."""
     problems: list[Problem] = []
-    read_checks(data, _units(facts), problems)
+    read_checks(json.loads(json.dumps(data, default=float)), _units(facts), problems)
     return problems
 
 

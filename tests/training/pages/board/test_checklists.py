@@ -68,7 +68,9 @@ def test_a_checklist_says_its_cautions_and_standard(read):
 
 
 def test_a_step_says_critical_and_its_limit(read):
-    assert "3 Critical Suctions no longer than the limit Measured: at most 10 s." in read("checklist")
+    assert "3 Critical Suctions no longer than the limit To the caregiver: Be quick. Measured: at most 10 s." in read(
+        "checklist"
+    )
 
 
 def test_a_step_says_when_it_applies(read):

@@ -16,7 +16,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from competency.fields import RefusedError
-from training.curriculum.programme_file import begin_on, read_file
+from training.curriculum.programme_file import read_file
+from training.exchange.programmes.files import text_of
 from training.log import writing as log
 from training.people.models import Member, Organisation, User
 from training.standing import deeds
@@ -39,7 +40,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         password = self._password()
         try:
-            file = read_file(begin_on(options["programme"].read_text(encoding="utf-8"), options["first_day"]))
+            file = read_file(text_of(options["programme"]), from_day=options["first_day"])
             with transaction.atomic():
                 member = self._start(options, password)
                 deeds.publish_programme(organisation=member.organisation, file=file, at=timezone.now())

@@ -1,0 +1,194 @@
+"""The deed of bringing a programme file in: what is new in it is published, and what is published stays as it is."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from typing import Any
+
+from django.db import transaction
+
+from competency.fields import Problem, RefusedError
+from training.curriculum.models import Edition, Programme, RuleSet
+from training.curriculum.programme_file import ProgrammeFile, content_digest, plain
+from training.curriculum.published import published
+from training.people.models import Family, Organisation
+from training.records.appending import append, lock_chain
+from training.standing import deeds
+from training.standing.cache import refresh_followers
+from training.standing.file import read_rules
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Imported:
+    """What an import changed. editions: skill and number of each new one; rules: the first days of new ones."""
+
+    programme: Programme
+    is_new: bool
+    editions: tuple[tuple[str, int], ...]
+    rules: tuple[str, ...]
+    has_new_words: bool
+
+
+@transaction.atomic
+def import_programme(
+    *, organisation: Organisation, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID] = uuid.uuid4
+) -> Imported:
+    """Publish what a checked file adds to a programme, or the whole of it where it is new; all of it or nothing.
+
+    A file holds the whole programme: what is published must be in it, word for word. Raises RefusedError, with lines
+    where the file has them, when it is not, or when something new would begin before tomorrow.
+    """
+    there = Programme.objects.filter(organisation=organisation, code=file.code).first()
+    try:
+        with transaction.atomic():
+            return _begun(organisation, file, at, intents) if there is None else _added(there, file, at, intents)
+    except RefusedError as refusal:
+        raise (file.read.refused(list(refusal.problems)) if file.read else refusal) from refusal
+
+
+def _begun(organisation: Organisation, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID]) -> Imported:
+    _refuse(_rules_too_early(file, file.rules, at))
+    programme = deeds.publish_programme(organisation=organisation, file=file, at=at, intents=intents)
+    return Imported(
+        programme=programme,
+        is_new=True,
+        editions=tuple((skill, edition["edition"]) for skill, edition in file.editions),
+        rules=tuple(r["in_force_from"] for r in file.rules),
+        has_new_words=True,
+    )
+
+
+def _added(programme: Programme, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID]) -> Imported:
+    lock_chain(programme.public_id)
+    programme.refresh_from_db()
+    there = published(programme)
+    _refuse(_altered(there, file))
+    known = {(s["code"], e["edition"]) for s in there["skills"] for e in s["editions"]}
+    days = {r["in_force_from"] for r in there["rules"]}
+    editions = [(skill, e) for skill, e in file.editions if (skill, e["edition"]) not in known]
+    rules = [r for r in file.rules if r["in_force_from"] not in days]
+    _refuse(_rules_too_early(file, rules, at))
+    has_new_words = plain(file.about) != programme.about
+    _publish(programme, file if has_new_words else None, editions, rules, at, intents)
+    return Imported(
+        programme=programme,
+        is_new=False,
+        editions=tuple((skill, e["edition"]) for skill, e in editions),
+        rules=tuple(r["in_force_from"] for r in rules),
+        has_new_words=has_new_words,
+    )
+
+
+def _publish(
+    programme: Programme,
+    words: ProgrammeFile | None,
+    editions: Iterable[tuple[str, dict[str, Any]]],
+    rules: Iterable[dict[str, Any]],
+    at: datetime,
+    intents: Callable[[], uuid.UUID],
+) -> None:
+    """Append the records, keep the rows true to them, and work out again what families see."""
+    chain = programme.public_id
+    bodies: list[tuple[str, dict[str, Any]]] = [("programme", words.about)] if words else []
+    bodies += [("edition", {"skill": skill, **edition}) for skill, edition in editions]
+    bodies += [("rules", r) for r in rules]
+    if not bodies:
+        return
+    for kind, body in bodies:
+        made = append(organisation=programme.organisation, chain=chain, kind=kind, body=body, intent=intents(), at=at)
+    if words:
+        programme.title, programme.about = words.title, plain(words.about)
+    programme.version = made.digest
+    programme.save(update_fields=["title", "about", "version"])
+    Edition.objects.bulk_create(
+        Edition(
+            programme=programme,
+            skill=skill,
+            number=edition["edition"],
+            in_force_from=date.fromisoformat(edition["in_force_from"]),
+            recorded_at=at,
+            body=plain(edition),
+        )
+        for skill, edition in editions
+    )
+    RuleSet.objects.bulk_create(
+        RuleSet(
+            programme=programme, in_force_from=date.fromisoformat(r["in_force_from"]), recorded_at=at, body=plain(r)
+        )
+        for r in rules
+    )
+    read_rules(programme)  # raises where an edition would begin before tomorrow
+    refresh_followers(Family.objects.filter(enrolment__programme=programme))
+
+
+# What a file may not do -----------------------------------------------------------------------------------
+
+
+def _refuse(found: Iterable[Problem]) -> None:
+    problems = list(found)
+    if problems:
+        raise RefusedError(problems)
+
+
+def _rules_too_early(file: ProgrammeFile, rules: Iterable[dict[str, Any]], at: datetime) -> Iterator[Problem]:
+    """Sets, team and items are new from tomorrow on, by the measure the rules have for editions."""
+    for r in rules:
+        if datetime.combine(date.fromisoformat(r["in_force_from"]), time(12), UTC) <= at:
+            yield Problem(f"rules[{file.rules.index(r)}].in_force_from", "is not tomorrow or later")
+
+
+def _altered(there: Mapping[str, Any], file: ProgrammeFile) -> Iterator[Problem]:
+    """Where the file is not what is published: left out, or said otherwise."""
+    places = {s["code"]: n for n, s in enumerate(file.about["skills"])}
+    said: dict[str, list[dict[str, Any]]] = {code: [] for code in places}
+    for skill, edition in file.editions:
+        said[skill].append(edition)
+    for skill in there["skills"]:
+        if skill["code"] not in places:
+            yield Problem("skills", f'"{skill["code"]}" is published and is not in the file')
+            continue
+        at = f"skills[{places[skill['code']]}].editions"
+        for edition in skill["editions"]:
+            yield from _edition_altered(skill["code"], edition, said[skill["code"]], at)
+    yield from _rules_altered(there["rules"], file.rules)
+
+
+def _edition_altered(skill: str, edition: dict[str, Any], said: list[dict[str, Any]], at: str) -> Iterator[Problem]:
+    number = edition["edition"]
+    found = next((n for n, e in enumerate(said) if e["edition"] == number), None)
+    if found is None:
+        yield Problem(at, f'edition {number} of "{skill}" is published and is not in the file')
+    elif content_digest(said[found]) != content_digest(edition):
+        here, before = content_digest(said[found])[:12], content_digest(edition)[:12]
+        message = (
+            f'edition {number} of "{skill}" is published and says otherwise (published {before}, here {here}); '
+            "a change is a new edition with a number of its own"
+        )
+        yield Problem(_first_difference(plain(said[found]), edition, f"{at}[{found}]"), message)
+
+
+def _rules_altered(there: list[dict[str, Any]], said: tuple[dict[str, Any], ...]) -> Iterator[Problem]:
+    for rules in there:
+        day = rules["in_force_from"]
+        found = next((n for n, r in enumerate(said) if r["in_force_from"] == day), None)
+        if found is None:
+            yield Problem("rules", f"those from {day} are published and are not in the file")
+        elif plain(said[found]) != rules:
+            at = _first_difference(plain(said[found]), rules, f"rules[{found}]")
+            yield Problem(at, f"the rules from {day} are published and say otherwise; a change begins on a later day")
+
+
+def _first_difference(said: Any, there: Any, path: str) -> str:
+    """The path in the file at which two values part."""
+    if isinstance(said, dict) and isinstance(there, dict):
+        for key in [*said, *there]:
+            if said.get(key) != there.get(key) or (key in said) != (key in there):
+                return _first_difference(said.get(key), there.get(key), f"{path}.{key}")
+    if isinstance(said, list) and isinstance(there, list):
+        for n, (one, other) in enumerate(zip(said, there, strict=False)):
+            if one != other:
+                return _first_difference(one, other, f"{path}[{n}]")
+    return path
