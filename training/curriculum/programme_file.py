@@ -208,7 +208,7 @@ def rules_of_rules(rules: dict[str, Any], recorded_at: str | None = None) -> dic
     """Sets, team and items in a case's keys."""
     sets = rules.get("sets")
     made = {
-        **rules,
+        **_without(rules, EDITION_WORDS),
         "recorded_at": recorded_at or _eve(rules.get("in_force_from")),
         "sets": {k: v.get("skills") if isinstance(v, dict) else v for k, v in sets.items()}
         if isinstance(sets, dict)

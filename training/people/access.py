@@ -17,12 +17,16 @@ class Right(StrEnum):
     SET_UP = "set_up"  # families, caregivers, care plans, authorisations
     DECIDE = "decide"  # withdraw, override, except, resolve, hold, recheck
     ADMINISTER = "administer"  # members and what they are qualified for
+    DRAFT = "draft"  # write the next edition of a checklist, its sets, team and items
+    PUBLISH = "publish"  # put drafts in force, for everybody who follows the programme
 
+
+CURRICULUM = frozenset({Right.DRAFT, Right.PUBLISH})
 
 ROLES: Mapping[str, frozenset[Right]] = {
-    Member.Role.EDUCATOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP}),
-    Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE}),
-    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER}),
+    Member.Role.EDUCATOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP}) | CURRICULUM,
+    Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE}) | CURRICULUM,
+    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER}) | CURRICULUM,
     Member.Role.AUDITOR: frozenset({Right.READ}),
 }
 
