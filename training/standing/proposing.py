@@ -172,8 +172,17 @@ _NAMES = {
     "why": "why it matters",
     "watch": "common mistakes",
 }
-_COUNTED = {"steps": "step", "needs": "need", "renewal": "renewal need", "cautions": "caution", "people": "people, line",
-            "team": "team, way", "items": "item", "requires": "what comes first, line", "skills": "skill"}  # fmt: skip
+_COUNTED = {
+    "steps": "step",
+    "needs": "need",
+    "renewal": "renewal need",
+    "cautions": "caution",
+    "people": "people, line",
+    "team": "team, way",
+    "items": "item",
+    "requires": "what comes first, line",
+    "skills": "skill",
+}
 
 
 def place_in_draft(path: str, words: Words) -> str:
