@@ -64,7 +64,7 @@ def begin_skill(programme: Programme, words: Mapping[str, Any], *, by: Member, a
 def begin_rules(programme: Programme, *, by: Member, at: datetime) -> ProgrammeDraft:
     """The draft of the next sets, team and items."""
     newest = programme.rule_sets.order_by("in_force_from", "recorded_at").last()
-    body = newest.body if newest else {"sets": {}, "team": [], "items": []}
+    body = {"sets": {}, "team": [], "items": [], **(newest.body if newest else {})}
     return _begin(programme, RULES, {k: v for k, v in body.items() if k not in _PUBLISHED}, None, by, at)
 
 
