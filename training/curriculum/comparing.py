@@ -87,9 +87,9 @@ def _moved(old: Sequence[str], new: Sequence[str]) -> frozenset[str]:
 def _says(old: Mapping[str, Any], new: Mapping[str, Any], words: Words) -> Iterator[tuple[str, str, str]]:
     """What else two steps say differently: (what, before, after)."""
     for title, says in _PARTS.items():
-        before, after = says(old, words) if old else "", says(new, words)
+        before, after = says(old, words), says(new, words)
         if before != after:
-            yield str(title), before, after
+            yield str(title), before if old else "", after
 
 
 def _text(key: str) -> Callable[[Mapping[str, Any], Words], str]:
@@ -97,7 +97,7 @@ def _text(key: str) -> Callable[[Mapping[str, Any], Words], str]:
 
 
 _PARTS: Mapping[Any, Callable[[Mapping[str, Any], Words], str]] = {
-    gettext_lazy("Critical"): lambda step, words: _("critical") if step.get("critical") else _("not critical"),
+    gettext_lazy("Critical"): lambda step, words: _("yes") if step.get("critical") else _("no"),
     gettext_lazy("May be skipped"): lambda step, words: _("yes") if step.get("may_skip") else _("no"),
     gettext_lazy("Measured"): lambda step, words: measure_words(step.get("measure")),
     gettext_lazy("Role"): lambda step, words: either(

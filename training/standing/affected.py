@@ -74,6 +74,11 @@ class Affected:
     def people(self) -> int:
         return len({one.caregiver.pk for family in self.families for one in family.moved})
 
+    @property
+    def verdicts(self) -> int:
+        """Families whose readiness would be another."""
+        return sum(family.changes_verdict for family in self.families)
+
     def said(self) -> dict[str, Any]:
         """All of it as plain values, for the digest of what stood on the screen."""
         return {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from crispy_forms.helper import FormHelper
@@ -158,9 +158,8 @@ def _values(form: forms.Form, code: str, fact: Mapping[str, Any]) -> list[Any]:
         return list(typed)
     values = []
     for word in re.split(r"[\s;]+|,\s+", typed.strip()) if typed else []:
-        try:
-            value = number_of(Decimal(word))
-        except (InvalidOperation, ValueError, OverflowError):
+        value = _finite(word)
+        if value is None:
             form.add_error(PREFIX + code, _("“%(word)s” is no number.") % {"word": word})
             return []
         low, high = fact.get("low"), fact.get("high")
@@ -169,6 +168,11 @@ def _values(form: forms.Form, code: str, fact: Mapping[str, Any]) -> list[Any]:
                            % {"value": value, "low": low, "high": high})  # fmt: skip
         values.append(value)
     return values
+
+
+def _finite(word: str) -> int | float | None:
+    """A number as people write one; None for anything else, such as NaN or a power of ten."""
+    return number_of(Decimal(word)) if re.fullmatch(r"-?\d{1,6}(\.\d{1,3})?", word, re.ASCII) else None
 
 
 def condition_fields(form: forms.Form) -> list[forms.BoundField]:

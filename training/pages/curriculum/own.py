@@ -105,6 +105,7 @@ class CopyProgramme(WritingView, OwnView):
                       "Families that are here stay with the old one; new families can follow yours. "
                       "Review every step before use."),
             "button": _("Sign and copy it"),
+            "part_title": self.programme.title,
             "home": self.hub,
         }  # fmt: skip
 
@@ -130,5 +131,6 @@ class EmptyProgramme(MemberView, OwnView):
             "title": _("Begin an empty programme"),
             "lead": _("It has no skills yet; they are written one by one and published together."),
             "button": _("Sign and begin it"),
+            "part_title": _("Checklists"),
             "home": reverse("programmes"),
         }

@@ -18,6 +18,7 @@ from django.views.generic import FormView
 from competency.fields import RefusedError
 from training.curriculum.drafting import RULES
 from training.curriculum.models import ProgrammeDraft
+from training.curriculum.sentences import edition_words
 from training.pages.curriculum.fields import long_words
 from training.pages.curriculum.hub import said_problems
 from training.pages.curriculum.parts import WritingView
@@ -203,7 +204,7 @@ class Publish(WritingView, FormView):
         again = PublishForm(**{**kwargs, "initial": initial})
         changed = not self.looking
         return self.render_to_response(
-            self.get_context_data(form=again, proposal=proposal, affected=shown, changed=changed)
+            self.get_context_data(form=again, going=going(proposal), affected=shown, changed=changed)
         )
 
     def moved(self, form: PublishForm) -> HttpResponse:
@@ -222,7 +223,7 @@ class Publish(WritingView, FormView):
         if set(form.errors) == {"password"}:
             try:
                 proposal = publishing.proposal_of(self.programme, form.choice(), self.now)
-                more = {"proposal": proposal, "affected": affected(proposal, self.member)}
+                more = {"going": going(proposal), "affected": affected(proposal, self.member)}
             except (RefusedError, DraftMovedError):
                 return self.moved(form)
         return self.render_to_response(self.get_context_data(form=form, **more))
@@ -242,6 +243,19 @@ class Publish(WritingView, FormView):
             "drafts": self.drafts,
         }
         return super().get_context_data(**self.page(**more), **kwargs)
+
+
+def going(proposal: Proposal) -> list[dict[str, Any]]:
+    """What is about to be published, in words."""
+    found = [
+        {
+            "title": proposal.words.skill(e.skill).title,
+            "number": e.number,
+            "older": edition_words(e.body, proposal.words)[-1] if e.number > 1 else "",
+        }
+        for e in proposal.new_editions
+    ]
+    return found + [{"title": _("Sets, team and items"), "number": None, "older": ""} for _rules in proposal.new_rules]
 
 
 def digest_of(proposal: Proposal, shown: Affected) -> str:

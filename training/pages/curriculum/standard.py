@@ -169,6 +169,9 @@ class EditStandard(DraftFormView):
 
     def become(self, form: StandardForm) -> dict[str, Any]:
         edition = self.edition_with(form)
+        if edition["standard"].get("evidence") != "certificate" and not edition["standard"].get("needs"):
+            form.add_error(None, _("Say at least one need: how many passes."))
+            return edition
         problems = list(problems_in_standard(edition))
         if problems:
             raise RefusedError(problems)
