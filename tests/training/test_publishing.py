@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from competency.fields import RefusedError
 from tests.cast import ALL_ALONE, NOW, TODAY, at, show, sign_off_suction
 from training.curriculum import drafting
-from training.curriculum.models import Edition, Programme
+from training.curriculum.models import Edition, Programme, ProgrammeDraft
 from training.records.models import Record
 from training.standing import publishing
 from training.standing.affected import affected
@@ -400,6 +401,33 @@ def test_a_draft_changed_meanwhile_is_not_published(busy):
 
     with pytest.raises(DraftMovedError):
         put_in_force(busy, choice)
+
+
+def overtaken(home, part):
+    """A draft of a part of which something was published, by other means, after it was begun."""
+    draft = drafting.begin_edition(home.programme, part, by=home.educator, at=NOW) if part else rules_draft(home)
+    choice = choice_of(draft)
+    ProgrammeDraft.objects.filter(pk=draft.pk).update(skill="elsewhere" if part else "other")
+    put_in_force(home, choice_of(draft_with_step(home, part) if part else rules_draft(home)))
+    ProgrammeDraft.objects.filter(pk=draft.pk).update(skill=part)
+    return choice
+
+
+@pytest.mark.parametrize(
+    ("part", "said"),
+    [
+        ("suction", "Suctioning: the draft was begun from edition 1, and edition 2 is published since"),
+        ("", "sets, team and items: were published again since this draft was begun"),
+    ],
+)
+def test_a_draft_that_was_overtaken_is_not_published_unseen(busy, part, said):
+    choice = replace(overtaken(busy, part), first_day=FIRST + timedelta(days=1))
+    assert refused(busy, choice) == [said]
+
+    draft = busy.programme.drafts.get()
+    drafting.follow_newest(draft, version=draft.version, by=busy.educator, at=NOW)
+
+    assert put_in_force(busy, replace(choice, drafts={part: draft.version + 1}))
 
 
 # Drafts and own programmes --------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, models, transaction
 
 from competency.fields import Problem, RefusedError
 from training.curriculum.models import Edition, Programme, ProgrammeDraft
@@ -65,7 +65,21 @@ def begin_rules(programme: Programme, *, by: Member, at: datetime) -> ProgrammeD
     """The draft of the next sets, team and items."""
     newest = programme.rule_sets.order_by("in_force_from", "recorded_at").last()
     body = {"sets": {}, "team": [], "items": [], **(newest.body if newest else {})}
-    return _begin(programme, RULES, {k: v for k, v in body.items() if k not in _PUBLISHED}, None, by, at)
+    kept = {k: v for k, v in body.items() if k not in _PUBLISHED}
+    return _begin(programme, RULES, kept, newest_of(programme, RULES), by, at)
+
+
+def newest_of(programme: Programme, skill: str) -> int | None:
+    """The number of the newest published edition; of the sets, team and items: how often they were published."""
+    if skill == RULES:
+        return programme.rule_sets.count() or None
+    return programme.editions.filter(skill=skill).aggregate(models.Max("number"))["number__max"]
+
+
+def follow_newest(draft: ProgrammeDraft, *, version: int, by: Member, at: datetime) -> None:
+    """Say that the draft takes account of what was published since it was begun. Raises ChangedByAnotherError."""
+    save(draft, draft.body, version=version, by=by, at=at)
+    ProgrammeDraft.objects.filter(pk=draft.pk).update(based_on=newest_of(draft.programme, draft.skill))
 
 
 def _begin(

@@ -90,7 +90,7 @@ class ProgrammeDraft(models.Model):
 
     programme = models.ForeignKey(Programme, on_delete=models.CASCADE, related_name="drafts")
     skill = models.CharField(max_length=60, blank=True)
-    based_on = models.PositiveIntegerField(null=True, help_text="The edition it was begun from.")
+    based_on = models.PositiveIntegerField(null=True, help_text="The edition it was begun from; of rules, their count.")
     body = models.JSONField()
     version = models.PositiveIntegerField(default=1)
     changed_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from competency.fields import Problem, RefusedError
 from competency.programme import Programme as ProgrammeRules
 from training.curriculum import programme_file
-from training.curriculum.drafting import RULES
+from training.curriculum.drafting import RULES, newest_of
 from training.curriculum.judging import problems_of_edition, problems_of_rules
 from training.curriculum.models import Edition, Programme, ProgrammeDraft, RuleSet
 from training.curriculum.words import Words, words_of
@@ -106,7 +106,7 @@ class Proposal:
     @cached_property
     def problems(self) -> tuple[Problem, ...]:
         """Everything that stands in the way, each with its place in words."""
-        found = [*self._dates(), *self._own()]
+        found = [*self._dates(), *self._overtaken(), *self._own()]
         try:
             _read = self.rules
         except RefusedError as refusal:
@@ -122,6 +122,19 @@ class Proposal:
             yield Problem("first day", f"is not after {last}, the first day of the sets published before")
         if not self.choice.note.strip():
             yield Problem("change note", "is empty")
+
+    def _overtaken(self) -> Iterator[Problem]:
+        """Drafts begun before something else was published: that would be lost without a word."""
+        for draft in self.drafts:
+            newest = newest_of(self.published, draft.skill)
+            if draft.based_on == newest:
+                continue
+            if draft.skill == RULES:
+                yield Problem("sets, team and items", "were published again since this draft was begun")
+            else:
+                title = self.words.skill(draft.skill).title
+                begun = f"from edition {draft.based_on}" if draft.based_on else "as a new skill"
+                yield Problem(title, f"the draft was begun {begun}, and edition {newest} is published since")
 
     def _own(self) -> Iterator[Problem]:
         skills = {e.skill for e in [*self.editions, *self.new_editions]}

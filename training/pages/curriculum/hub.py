@@ -118,6 +118,18 @@ class NewSkill(WritingView, FormView):
         return super().get_context_data(**self.page(**said), **kwargs)
 
 
+class Follow(PartView):
+    """Go on with a draft although something was published since it was begun: who says so has compared the two."""
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        try:
+            version = int(request.POST.get("version") or 0)
+            drafting.follow_newest(self.draft, version=version, by=self.member, at=self.now)
+        except ChangedByAnotherError as error:
+            messages.error(request, self.say_changed(error.draft))
+        return redirect(self.home)
+
+
 class ThrowAway(PartView):
     """Throw a draft away: asked once more, since nothing of it is kept."""
 

@@ -78,8 +78,15 @@ class PartView(WritingView):
     def part_title(self) -> str:
         return str(self.draft.body["words"]["title"]) if self.draft.skill != RULES else _("Sets, team and items")
 
+    @property
+    def overtaken_by(self) -> int | None:
+        """What was published since the draft was begun; None where nothing was."""
+        newest = drafting.newest_of(self.programme, self.draft.skill)
+        return newest if newest != self.draft.based_on else None
+
     def page(self, **more: Any) -> dict[str, Any]:
-        return super().page(draft=self.draft, part_title=self.part_title, home=self.home, **more)
+        said = {"part_title": self.part_title, "home": self.home, "overtaken_by": self.overtaken_by}
+        return super().page(draft=self.draft, **said, **more)
 
     def keep(self, body: Mapping[str, Any], version: int) -> None:
         """Raises ChangedByAnotherError."""

@@ -64,7 +64,7 @@ class PublishForm(SignedForm):
             "day": written(earliest)
         }
         for key, draft in self.rows.items():
-            if draft.based_on is not None:
+            if draft.skill != RULES and draft.based_on is not None:
                 self._add_older(key, title_of(draft))
             self.fields[f"version_{key}"] = forms.IntegerField(widget=forms.HiddenInput, initial=draft.version)
         if looking:

@@ -330,3 +330,14 @@ def test_a_new_skill_in_use_stays_and_says_where(north, educator, rules, page):
 
     assert "the set “Night” asks for this skill" in answer.content.decode()
     assert north.programme.drafts.filter(skill=skill).exists()
+
+
+def test_a_draft_that_was_overtaken_says_so_until_somebody_has_looked(north, educator, draft, page):
+    ProgrammeDraft.objects.update(based_on=None)
+    said = educator.get(page("edition-draft", "suction")).content.decode()
+    assert "Edition 1 was published after this draft was begun." in said
+
+    educator.post(page("edition-follow", "suction"), {"version": 1})
+
+    said = educator.get(page("edition-draft", "suction")).content.decode()
+    assert "was published after this draft was begun" not in said
