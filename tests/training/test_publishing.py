@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import pytest
 
 from competency.fields import RefusedError
-from tests.cast import ALL_ALONE, NOW, TODAY, at, show, sign_off_suction
+from tests.cast import ALL_ALONE, NOW, TODAY, at, demonstration, show, sign_off_suction, write
 from training.curriculum import drafting
 from training.curriculum.models import Edition, Programme, ProgrammeDraft
 from training.records.models import Record
@@ -17,7 +17,7 @@ from training.standing import publishing
 from training.standing.affected import affected
 from training.standing.deeds import DraftMovedError
 from training.standing.file import open_file
-from training.standing.projecting import programme_differences
+from training.standing.projecting import family_differences, programme_differences
 from training.standing.proposing import Choice
 from training.standing.rebuilding import rebuild_family, rebuild_programme
 
@@ -235,6 +235,17 @@ def test_words_that_change_are_published_with_the_edition(busy):
     assert [r.kind for r in records] == ["programme", "edition"]
     assert open_file(fresh(busy.family)).words.skill("suction").title == "Suction"
     assert list(programme_differences(busy.programme.public_id)) == []
+
+
+def test_a_deed_of_a_page_read_before_the_publication_leaves_the_spans_true(busy):
+    stale = fresh(busy.family)
+    _read = stale.enrolment.programme.version
+    put_in_force(busy, choice_of(draft_with_step(busy), older="recheck"))
+
+    body = demonstration(busy.father, "hands", TODAY, busy.educator)
+    write(busy.educator, stale, "demonstration", at(TODAY), **body)
+
+    assert list(family_differences(busy.family.public_id)) == []
 
 
 # Refusals -------------------------------------------------------------------------------------------------
