@@ -16,7 +16,12 @@ class Migration(migrations.Migration):
             fields=[
                 ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
                 ("skill", models.CharField(blank=True, max_length=60)),
-                ("based_on", models.PositiveIntegerField(help_text="The edition it was begun from; of rules, their count.", null=True)),
+                (
+                    "based_on",
+                    models.PositiveIntegerField(
+                        help_text="The edition it was begun from; of rules, their count.", null=True
+                    ),
+                ),
                 ("body", models.JSONField()),
                 ("version", models.PositiveIntegerField(default=1)),
                 ("changed_at", models.DateTimeField()),

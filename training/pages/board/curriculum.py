@@ -90,6 +90,7 @@ class ProgrammePage(ProgrammeView):
                 for rule in body.get("team", ())
             ],
             "items": body.get("items", ()),
+            "note": body.get("change_note", ""),
         }
 
 

@@ -14,7 +14,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from competency.fields import RefusedError
+from competency.fields import Problem, RefusedError
 from training.curriculum import drafting
 from training.curriculum.drafting import ChangedByAnotherError
 from training.curriculum.sentences import conditions, edition_words, measure_words, standard_words
@@ -29,7 +29,7 @@ from training.pages.curriculum.fields import (
 from training.pages.curriculum.hub import SkillWordsForm, said_problems
 from training.pages.curriculum.parts import DraftFormView, PartView
 from training.people.access import Right
-from training.standing.proposing import Choice, Proposal, earliest_day
+from training.standing.proposing import Choice, Proposal, earliest_day, place_in_draft
 
 ROLES = {"lead": gettext_lazy("leading"), "assist": gettext_lazy("assisting")}
 
@@ -241,7 +241,8 @@ def remove_step(view: PartView, code: str, version: int) -> str:
     try:
         view.keep({**view.draft.body, "edition": drafting.without_step(view.edition, code)}, version)
     except RefusedError as refusal:
-        return " ".join([_("The step stays."), *said_problems(refusal.problems)])
+        placed = [Problem(place_in_draft(p.path, view.words), p.message) for p in refusal.problems]
+        return " ".join([_("The step stays."), *said_problems(placed)])
     except ChangedByAnotherError as error:
         return f"{view.say_changed(error.draft)} {_('Nothing was removed.')}"
     return ""

@@ -177,7 +177,7 @@ def test_the_last_step_a_need_asks_for_stays_and_says_why(north, educator, page)
 
     answer = educator.post(page("step-edit", "tube_change", "s01"), {"version": 2, "remove": "yes"}, follow=True)
 
-    assert "The step stays. standard.needs[0]: asks for a pass, and no step is left to be shown leading." in (
+    assert "The step stays. standard, need 1: asks for a pass, and no step is left to be shown leading." in (
         answer.content.decode()
     )
     assert len(steps_of(draft)) == 2
