@@ -87,7 +87,7 @@ class MoveStep(PartView):
         if way in ("up", "down") and known:
             moved = drafting.moved_step(self.edition, code, -1 if way == "up" else 1)
             try:
-                self.keep({**self.draft.body, "edition": moved}, int(request.POST.get("version") or 0))
+                self.keep({**self.draft.body, "edition": moved}, self.version_sent)
             except ChangedByAnotherError as error:
                 messages.error(request, f"{self.say_changed(error.draft)} {_('Nothing was moved.')}")
         return redirect(f"{self.home}#step-{code}" if known else self.home)

@@ -123,8 +123,7 @@ class Follow(PartView):
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         try:
-            version = int(request.POST.get("version") or 0)
-            drafting.follow_newest(self.draft, version=version, by=self.member, at=self.now)
+            drafting.follow_newest(self.draft, version=self.version_sent, by=self.member, at=self.now)
         except ChangedByAnotherError as error:
             messages.error(request, self.say_changed(error.draft))
         return redirect(self.home)
@@ -138,9 +137,9 @@ class ThrowAway(PartView):
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         try:
-            drafting.throw_away(self.draft, version=int(request.POST.get("version", "0")))
-        except ValueError as error:
-            said = said_problems(error.problems) if isinstance(error, RefusedError) else [_("Open the page again.")]
+            drafting.throw_away(self.draft, version=self.version_sent)
+        except RefusedError as refusal:
+            said = said_problems(refusal.problems)
             return render(request, "curriculum/throw_away.html", self.page(problems=said))
         except ChangedByAnotherError as error:
             self.draft = error.draft

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import cached_property
 from typing import Any, ClassVar
@@ -87,6 +88,12 @@ class PartView(WritingView):
     def page(self, **more: Any) -> dict[str, Any]:
         said = {"part_title": self.part_title, "home": self.home, "overtaken_by": self.overtaken_by}
         return super().page(draft=self.draft, **said, **more)
+
+    @property
+    def version_sent(self) -> int:
+        """The version a button was pressed on; 0, which no draft has, for anything else."""
+        sent = self.request.POST.get("version", "")
+        return int(sent) if re.fullmatch(r"\d{1,9}", sent, re.ASCII) else 0
 
     def keep(self, body: Mapping[str, Any], version: int) -> None:
         """Raises ChangedByAnotherError."""

@@ -75,7 +75,7 @@ class RulesFormView(DraftFormView):
         if "remove" not in request.POST or self.is_new:
             return super().post(request, *args, **kwargs)
         try:
-            self.keep(self.without(), int(request.POST.get("version") or 0))
+            self.keep(self.without(), self.version_sent)
         except RefusedError as refusal:
             messages.error(request, " ".join(said_problems(refusal.problems)))
             return redirect(request.path)

@@ -150,7 +150,7 @@ class EditStep(DraftFormView):
         if "remove" not in request.POST:
             return super().post(request, *args, **kwargs)
         text = self.step["text"]
-        refused = remove_step(self, self.step["code"], int(request.POST.get("version") or 0))
+        refused = remove_step(self, self.step["code"], self.version_sent)
         if refused:
             messages.error(request, refused)
         else:

@@ -341,3 +341,13 @@ def test_a_draft_that_was_overtaken_says_so_until_somebody_has_looked(north, edu
 
     said = educator.get(page("edition-draft", "suction")).content.decode()
     assert "was published after this draft was begun" not in said
+
+
+@pytest.mark.parametrize("version", ["", "x", "-1", "9" * 40, "²"])
+@pytest.mark.parametrize("name", ["step-move", "edition-throw-away", "edition-follow", "step-new"])
+def test_a_version_that_is_none_changes_nothing(educator, draft, page, name, version):
+    answer = educator.post(page(name, "suction"), step_post(version=version, move="up:s02"))
+
+    assert answer.status_code in (200, 302)
+    draft.refresh_from_db()
+    assert draft.version == 1
