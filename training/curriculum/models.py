@@ -79,6 +79,31 @@ class RuleSet(models.Model):
         return f"rules from {self.in_force_from}"
 
 
+class ProgrammeDraft(models.Model):
+    """One part of a programme being written: a skill's next edition or, where skill is empty, the next sets, team and
+    items. A row, not a record: it is changed as it is written, and gone once published.
+
+    body: of a skill {"words": its title, plain, group, why, cautions; "edition": the file's keys but for the number,
+    the first day and the older sign-offs}; otherwise the file's sets, team and items.
+    version: rises with every change; who would save on an older one is told.
+    """
+
+    programme = models.ForeignKey(Programme, on_delete=models.CASCADE, related_name="drafts")
+    skill = models.CharField(max_length=60, blank=True)
+    based_on = models.PositiveIntegerField(null=True, help_text="The edition it was begun from; of rules, their count.")
+    body = models.JSONField()
+    version = models.PositiveIntegerField(default=1)
+    changed_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    changed_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["programme", "skill"]
+        constraints = [models.UniqueConstraint(fields=["programme", "skill"], name="one_draft_of_each_part")]
+
+    def __str__(self) -> str:
+        return f"draft of {self.skill or 'sets, team and items'}"
+
+
 class Enrolment(models.Model):
     """The programme a family's file follows."""
 

@@ -9,6 +9,7 @@ urlpatterns = [
     path("", include("training.pages.bedside.urls")),
     path("", include("training.pages.board.urls")),
     path("", include("training.pages.map.urls")),
+    path("", include("training.pages.curriculum.urls")),
     path("", include("training.pages.caregiver.urls")),
     path("", include("training.pages.joining.urls")),
     path("", include("training.pages.setup.urls")),

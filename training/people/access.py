@@ -19,12 +19,18 @@ class Right(StrEnum):
     ADMINISTER = "administer"  # members and what they are qualified for
     EXPORT = "export"  # a family's whole record as a file
     READ_LOG = "read_log"  # who did and who looked at what
+    DRAFT = "draft"  # write the next edition of a checklist, its sets, team and items
+    PUBLISH = "publish"  # put drafts in force, for everybody who follows the programme
 
+
+CURRICULUM = frozenset({Right.DRAFT, Right.PUBLISH})
 
 ROLES: Mapping[str, frozenset[Right]] = {
-    Member.Role.EDUCATOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP}),
-    Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE, Right.EXPORT}),
-    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER, Right.EXPORT, Right.READ_LOG}),
+    Member.Role.EDUCATOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP}) | CURRICULUM,
+    Member.Role.SUPERVISOR: frozenset({Right.READ, Right.RECORD, Right.SET_UP, Right.DECIDE, Right.EXPORT})
+    | CURRICULUM,
+    Member.Role.ADMINISTRATOR: frozenset({Right.READ, Right.SET_UP, Right.ADMINISTER, Right.EXPORT, Right.READ_LOG})
+    | CURRICULUM,
     Member.Role.AUDITOR: frozenset({Right.READ, Right.EXPORT, Right.READ_LOG}),
 }
 

@@ -103,3 +103,13 @@ def lock_chain(chain: uuid.UUID) -> None:
     if connection.vendor == "postgresql" and connection.in_atomic_block:
         with connection.cursor() as cursor:
             cursor.execute("SELECT pg_advisory_xact_lock(%s)", [chain.int & 0x7FFFFFFFFFFFFFFF])
+
+
+def hold_still(chain: uuid.UUID) -> None:
+    """Let nobody write on this chain until the transaction ends, and anybody else hold it still too.
+
+    A family's deed judges by its programme: a publication waits for it, or it for the publication.
+    """
+    if connection.vendor == "postgresql" and connection.in_atomic_block:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock_shared(%s)", [chain.int & 0x7FFFFFFFFFFFFFFF])

@@ -17,7 +17,7 @@ from training.curriculum.models import Edition, Enrolment, Programme, RuleSet
 from training.curriculum.programme_file import ProgrammeFile, plain
 from training.people.access import assign
 from training.people.models import Caregiver, Family, Member, Organisation
-from training.records.appending import AlreadyRecordedError, append, lock_chain
+from training.records.appending import AlreadyRecordedError, append, hold_still, lock_chain
 from training.records.models import Record
 from training.standing import other_kinds
 from training.standing.cache import refresh, refresh_followers
@@ -56,6 +56,8 @@ def record(
     there = Record.objects.filter(intent=intent).first()
     if there is not None:
         return _same_deed(there, family)
+    hold_still(family.enrolment.programme.public_id)
+    family.enrolment.programme.refresh_from_db()  # the view read it before anybody could publish
     file = open_file(family)
     refuse_role_account(by)
     signed = signed_by(by, kind=kind, at=at, family=family, body=body)

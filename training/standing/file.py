@@ -96,6 +96,12 @@ class FamilyFile:
         """The same file with one more record, which need not be stored."""
         return FamilyFile(self.family, [*self.records, record], self.staff_records, self.programme)
 
+    def with_rules(self, rules: ProgrammeRules, words: Words) -> FamilyFile:
+        """The same file under other rules, such as those of an edition not published yet."""
+        other = FamilyFile(self.family, self.records, self.staff_records, self.programme)
+        other.rules, other.words = rules, words
+        return other
+
     def case_data(self, on: date, known_at: datetime | None = None) -> dict[str, Any]:
         """The case but for its programme, as JSON values: everything ever recorded, and the question."""
         data: dict[str, Any] = {
@@ -173,16 +179,21 @@ def words_in(programme: int, version: str) -> Words:
 
 def read_rules(programme: Programme) -> ProgrammeRules:
     """Turn the published rows into the rules' own values."""
-    editions: dict[str, list[dict[str, Any]]] = {s["code"]: [] for s in programme.about["skills"]}
-    for edition in Edition.objects.filter(programme=programme):
-        at = instant_text(edition.recorded_at)
-        editions[edition.skill].append(programme_file.rules_of_edition(edition.body, at))
-    rules = [
-        programme_file.rules_of_rules(r.body, instant_text(r.recorded_at))
-        for r in RuleSet.objects.filter(programme=programme)
-    ]
-    skills = [{"code": code, "editions": found} for code, found in editions.items() if found]
-    return programme_file.checked({"code": programme.code, "skills": skills, "rules": rules})
+    return programme_file.checked(
+        case_programme(
+            programme, Edition.objects.filter(programme=programme), RuleSet.objects.filter(programme=programme)
+        )
+    )
+
+
+def case_programme(programme: Programme, editions: Iterable[Edition], rule_sets: Iterable[RuleSet]) -> dict[str, Any]:
+    """The programme part of a case, from these rows; they need not be stored."""
+    of: dict[str, list[dict[str, Any]]] = {s["code"]: [] for s in programme.about["skills"]}
+    for edition in editions:
+        of[edition.skill].append(programme_file.rules_of_edition(edition.body, instant_text(edition.recorded_at)))
+    rules = [programme_file.rules_of_rules(r.body, instant_text(r.recorded_at)) for r in rule_sets]
+    skills = [{"code": code, "editions": found} for code, found in of.items() if found]
+    return {"code": programme.code, "skills": skills, "rules": rules}
 
 
 def unsaved(family: Family, kind: str, body: Mapping[str, Any], intent: uuid.UUID, at: datetime) -> Record:

@@ -91,7 +91,7 @@ def caregiver_row(record: Record) -> Row:
 
 
 def programme_row(record: Record) -> Row:
-    body = plain(record.data)
+    body = _unsigned(record)
     return {"code": body["code"], "title": body["title"], "about": body}
 
 
@@ -100,7 +100,8 @@ def edition_of(record: Record) -> tuple[str, int]:
 
 
 def edition_row(record: Record) -> Row:
-    body = plain({key: value for key, value in record.data.items() if key != "skill"})
+    body = _unsigned(record)
+    del body["skill"]
     return {
         "in_force_from": date.fromisoformat(body["in_force_from"]),
         "recorded_at": record.recorded_at,
@@ -113,7 +114,12 @@ def rules_of(record: Record) -> tuple[Any, ...]:
 
 
 def rules_row(record: Record) -> Row:
-    return {"body": plain(record.data)}
+    return {"body": _unsigned(record)}
+
+
+def _unsigned(record: Record) -> Row:
+    """What was published, without who signed it."""
+    return plain({key: value for key, value in record.data.items() if key != "signed"})
 
 
 def _day(text: str | None) -> date | None:

@@ -46,6 +46,9 @@ MEANINGS: Mapping[str, str] = {
     "outside_evidence": "I was told or shown this; I did not check it, and it counts for nothing.",
     "closing": "I close this file.",
     "reopening": "I open this file again.",
+    "programme": "I publish this programme for my organisation; it is ours to answer for.",
+    "edition": "I publish this edition from its first day. It never changes; a change is a new edition.",
+    "rules": "I publish these sets, team rules and items from their first day.",
     "transcribed": "I typed this from paper that {saw} filled in; I did not necessarily watch it.",
     "transcribed_own": "I watched this demonstration, recorded what I saw on paper, and typed it from there.",
 }

@@ -47,7 +47,9 @@ class Programmes(MemberView):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         rows = Programme.objects.visible_to(self.member).prefetch_related("enrolments")
-        return render(request, "programme/programmes.html", {"programmes": rows})
+        return render(
+            request, "programme/programmes.html", {"programmes": rows, "may_publish": self.may(Right.PUBLISH)}
+        )
 
 
 class ProgrammePage(ProgrammeView):
@@ -68,6 +70,7 @@ class ProgrammePage(ProgrammeView):
             "groups": [(title, [s for s in skills if s["words"].group == group]) for group, title in GROUPS.items()],
             "rules": [self._rules(r.body, r.in_force_from) for r in self.programme.rule_sets.all()],
             "today": today,
+            "may_draft": self.may(Right.DRAFT),
         }
         return render(request, "programme/programme.html", page)
 
@@ -87,6 +90,7 @@ class ProgrammePage(ProgrammeView):
                 for rule in body.get("team", ())
             ],
             "items": body.get("items", ()),
+            "note": body.get("change_note", ""),
         }
 
 
