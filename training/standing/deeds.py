@@ -19,7 +19,7 @@ from training.people.access import assign
 from training.people.models import Caregiver, Family, Member, Organisation
 from training.records.appending import AlreadyRecordedError, append, hold_still, lock_chain
 from training.records.models import Record
-from training.standing import other_kinds
+from training.standing import oneself, other_kinds
 from training.standing.cache import refresh, refresh_followers
 from training.standing.drafts import as_written
 from training.standing.file import FamilyFile, open_file, read_rules, unsaved
@@ -81,6 +81,7 @@ def check(file: FamilyFile, kind: str, body: Mapping[str, Any], intent: uuid.UUI
     Raises RefusedError with paths inside the body.
     """
     problems = [*_not_yet(file.family, kind, body, at), *other_kinds.problems(file, kind, body, at)]
+    problems += oneself.problems(file, kind, body)
     checked = file.with_record(unsaved(file.family, kind, body, intent, at))
     try:
         _read = checked.whole_case
