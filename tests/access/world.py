@@ -18,6 +18,7 @@ from itertools import count
 from typing import Any
 
 import time_machine
+from allauth.mfa.models import Authenticator
 from django.db import transaction
 from django.test import override_settings
 
@@ -26,7 +27,7 @@ from tests.conftest import QUICK
 from tests.factories import PASSWORD, MemberFactory, UserFactory
 from tests.training.kept import appointment_body, comment_body, duty_body, event_body, keep, start_body, stepped_in_body
 from training.curriculum import drafting
-from training.curriculum.models import ProgrammeDraft
+from training.curriculum.models import Programme, ProgrammeDraft
 from training.handover import codes
 from training.handover import deeds as handing
 from training.handover.models import Offer
@@ -71,8 +72,19 @@ class Side:
     own_drafts: dict[str, ProgrammeDraft] = field(default_factory=dict)
     code: str = ""
 
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self.__dict__["home"], name)
+    passkey: int = 0
+
+    @property
+    def programme(self) -> Programme:
+        return self.home.programme
+
+    @property
+    def educator(self) -> Member:
+        return self.home.educator
+
+    @property
+    def received_mother(self) -> Caregiver:
+        return self.received.caregivers.get(relation="mother")
 
 
 @dataclass
@@ -122,6 +134,8 @@ def _people(side: Side) -> None:
         user=side.home.educator.user, organisation=organisation, what="reset", because=token(side.letter, 0, STAFF),
         by_name=token(side.letter, 0, STAFF), at=NOW,
     )  # fmt: skip
+    key = Authenticator.objects.create(user=side.home.educator.user, type=Authenticator.Type.WEBAUTHN, data={"name": "key"})
+    side.passkey = key.pk
     side.code = codes.code_of(organisation, NOW).code
 
 
@@ -138,14 +152,17 @@ def _families(side: Side) -> None:
         plan(side.home, family, BEGAN, {"suction": True, "cuff": "none", "tube_id_mm": 5})
         for skill in ("suction", "tube_change"):
             authorise(side.home, family, skill, BEGAN)
-    for name, person in {"mother": "mother 1", "father": "father 1", "other": "mother 2", "closed family": "mother 3"}.items():
+    side.people["gone"] = _caregiver(side, side.families[1], 1, "aunt", "a", through=TODAY - timedelta(days=1))
+    for name, person in {"gone": "gone", "mother": "mother 1", "father": "father 1", "other": "mother 2", "closed family": "mother 3"}.items():
         _account(side, name, person)
 
 
-def _caregiver(side: Side, family: Family, number: int, who: str, eyes: str) -> Caregiver:
+def _caregiver(
+    side: Side, family: Family, number: int, who: str, eyes: str, through: date | None = None
+) -> Caregiver:
     return deeds.write_caregiver(
         family=family, full_name=token(side.letter, number, eyes), called=token(side.letter, number, eyes), relation=who,
-        born=date(1990, 5, 1), is_patient=False, from_day=None, through=None, sets=["full"], by=side.home.educator,
+        born=date(1990, 5, 1), is_patient=False, from_day=None, through=through, sets=["full"], by=side.home.educator,
         intent=uuid.uuid4(), at=at(BEGAN),
     )  # fmt: skip
 
@@ -183,7 +200,7 @@ def _first_family(side: Side) -> None:
     )  # fmt: skip
     seconds = {"observer": home.supervisor.observer_id, "results": {"s01": "prompted", "s02": "independent", "s03": "independent"}}
     kept["disputed"] = show(home, mother, "tube_change", TODAY - timedelta(days=1), second=seconds, note=say())
-    gated = show(home, mother, "tube_change", TODAY - timedelta(days=2))
+    gated = kept["gated"] = show(home, mother, "tube_change", TODAY - timedelta(days=2))
     kept["override"] = write(home.supervisor, family, "override", NOW, **mine, record=str(gated.intent), reason=say())
     for body, eyes in ((mine, STAFF), (his, FATHER)):
         write(home.supervisor, family, "hold", NOW, **body, **day, skill="emergency", through=None, reason=say(eyes))
