@@ -49,7 +49,7 @@ class Asker:
         with transaction.atomic():
             answer = getattr(self.client, method.lower())(address, *args, **sent)
             if answer.streaming:
-                answer.content = b"".join(answer.streaming_content)
+                answer.streaming_content = [b"".join(answer.streaming_content)]
             transaction.set_rollback(True)
         return answer
 
@@ -57,3 +57,11 @@ class Asker:
 def is_member(world: World, actor: str) -> bool:
     user = user_of(world, actor)
     return user is not None and Member.objects.filter(user=user).exists()
+
+
+def body_of(answer: Any) -> bytes:
+    """What was answered, whole."""
+    if answer.streaming:
+        answer.streaming_content = [b"".join(answer.streaming_content)]
+        return b"".join(answer.streaming_content)
+    return bytes(answer.content)
