@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import cache
 from typing import Any
 
 from django.urls import NoReverseMatch, URLPattern, get_resolver, reverse
 
 from tests.access.world import Side
+from training.people.models import Family
 
 # What the number, or another part of an address, stands for there.
 RECORD_OF = {
@@ -31,6 +33,7 @@ OF_RECEIVED = frozenset(
 )
 
 
+@cache
 def patterns() -> dict[str, URLPattern]:
     """Every address of the site by its name. An address without a name would be one nobody asks about."""
     found: dict[str, URLPattern] = {}
@@ -56,16 +59,15 @@ def names_in(pattern: URLPattern) -> frozenset[str]:
 
 def parts_of(side: Side, name: str) -> dict[str, Any]:
     """Everything an address of this name may take, pointing into this side."""
-    received = name in OF_RECEIVED
-    family = side.received if received else side.families[_family_number(name)]
+    family, person = _family_of(side, name)
     number = side.records[RECORD_OF[name]].number if name in RECORD_OF else NUMBERED_OTHERWISE.get(name, 0)
     return {
         "family": family.public_id,
-        "caregiver": side.received_mother.public_id if received else side.people[_person(name)].public_id,
+        "caregiver": side.people[person].public_id,
         "skill": "emergency" if name == "mine-sign" else "suction",
         "number": number,
         "draft": side.draft.public_id,
-        "place": 1,
+        "place": 0 if name == "way-edit" else 1,
         "edition": 1,
         "programme": side.programme.public_id,
         "step": "s01",
@@ -78,12 +80,14 @@ def parts_of(side: Side, name: str) -> dict[str, Any]:
     }
 
 
-def _family_number(name: str) -> int:
-    return {"offer-withdraw": 2, "caregiver-invite-withdraw": 2, "reopening-new": 3}.get(name, 1)
-
-
-def _person(name: str) -> str:
-    return "father 2" if name == "caregiver-invite-withdraw" else "mother 1"
+def _family_of(side: Side, name: str) -> tuple[Family, str]:
+    """The family an address of this name is about, and the caregiver in it."""
+    if name == "handover-take-over":
+        return side.received[5], "received 5"
+    if name in OF_RECEIVED:
+        return side.received[4], "received 4"
+    number = {"offer-withdraw": 2, "caregiver-invite-withdraw": 2, "reopening-new": 3}.get(name, 1)
+    return side.families[number], "father 2" if name == "caregiver-invite-withdraw" else f"mother {number}"
 
 
 def address(side: Side, name: str, **changes: Any) -> str:
@@ -91,6 +95,7 @@ def address(side: Side, name: str, **changes: Any) -> str:
     parts: Mapping[str, Any] = {**parts_of(side, name), **changes}
     wanted = names_in(patterns()[name])
     try:
-        return reverse(name, kwargs={key: parts[key] for key in wanted})
+        found = reverse(name, kwargs={key: parts[key] for key in wanted})
     except (KeyError, NoReverseMatch) as error:
         raise AssertionError(f"{name}: say in tests/access/addresses.py what fills {sorted(wanted)}") from error
+    return f"{found}?old=1&new=1" if name == "compare" else found

@@ -4,7 +4,7 @@ Each text says whose it is: `token("N", 1, "s")` is "QXN1s07", the seventh text 
 eyes. So a page can be asked which family's words stand on it.
 
 Families of each organisation: 1 has everything, 2 is offered to the other organisation and waits, 3 is closed, 4 was
-handed over (the other's fourth came of it, and is kept as `received`).
+handed over (`received` came of it on the other side), 5 too, and the other side has entered a care plan since.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from allauth.mfa.models import Authenticator
 from django.db import transaction
 from django.test import override_settings
 
-from tests.cast import ALL_ALONE, NOW, TODAY, Cast, Home, at, authorise, find_cast, make_cast, plan, show, write
+from tests.cast import ALL_ALONE, NOW, TODAY, Cast, Home, at, authorise, find_cast, make_cast, plan, show, sign_off_suction, write
 from tests.conftest import QUICK
 from tests.factories import PASSWORD, MemberFactory, UserFactory
 from tests.training.kept import appointment_body, comment_body, duty_body, event_body, keep, start_body, stepped_in_body
@@ -63,7 +63,7 @@ class Side:
     people: dict[str, Caregiver] = field(default_factory=dict)
     records: dict[str, Record] = field(default_factory=dict)
     accounts: dict[str, User] = field(default_factory=dict)
-    received: Family | None = None
+    received: dict[int, Family] = field(default_factory=dict)  # by the number they have at the other's
     waiting: Offer | None = None  # one that this side offered
     asked: Offer | None = None  # one that was offered to this side
     answered: Offer | None = None  # one that this side accepted
@@ -82,9 +82,6 @@ class Side:
     def educator(self) -> Member:
         return self.home.educator
 
-    @property
-    def received_mother(self) -> Caregiver:
-        return self.received.caregivers.get(relation="mother")
 
 
 @dataclass
@@ -140,8 +137,8 @@ def _people(side: Side) -> None:
 
 
 def _families(side: Side) -> None:
-    """Four families, each with a mother and a father, a care plan and the prescriber's word."""
-    for number in (1, 2, 3, 4):
+    """Five families, each with a mother and a father, a care plan and the prescriber's word."""
+    for number in (1, 2, 3, 4, 5):
         said = [token(side.letter, number, SHARED) for _ in range(3)]
         family = side.families[number] = deeds.open_family(
             programme=side.home.programme, name=said[0], patient_name=said[1], patient_called=said[2],
@@ -200,12 +197,14 @@ def _first_family(side: Side) -> None:
     )  # fmt: skip
     seconds = {"observer": home.supervisor.observer_id, "results": {"s01": "prompted", "s02": "independent", "s03": "independent"}}
     kept["disputed"] = show(home, mother, "tube_change", TODAY - timedelta(days=1), second=seconds, note=say())
-    gated = kept["gated"] = show(home, mother, "tube_change", TODAY - timedelta(days=2))
-    kept["override"] = write(home.supervisor, family, "override", NOW, **mine, record=str(gated.intent), reason=say())
+    kept["gated"] = show(home, mother, "tube_change", TODAY - timedelta(days=3))
+    kept["awaiting"] = show(home, mother, "emergency", TODAY - timedelta(days=6))
     for body, eyes in ((mine, STAFF), (his, FATHER)):
         write(home.supervisor, family, "hold", NOW, **body, **day, skill="emergency", through=None, reason=say(eyes))
         write(home.supervisor, family, "recheck", NOW, **body, **day, skill="suction", reason=f"{say(eyes)} incident")
         write(home.supervisor, family, "withdrawal", NOW, **body, **day, skill="hands", reason=say(eyes), cover=say(eyes))
+    gated = show(home, mother, "tube_change", TODAY - timedelta(days=2))
+    kept["override"] = write(home.supervisor, family, "override", NOW, **mine, record=str(gated.intent), reason=say())
     kept["own hold"] = pause(caregiver=mother, intent=uuid.uuid4(), at=NOW)
     excepted = {"from": "2026-05-10", "through": "2026-06-01", "by": home.supervisor.observer_id, "reason": say()}
     kept["exception"] = deeds.record(
@@ -269,11 +268,17 @@ def _curriculum(side: Side) -> None:
 
 
 def _hand_over(one: Side, other: Side) -> None:
-    """The second family is offered and waits; the fourth is the other organisation's now."""
+    """The second family is offered and waits; the fourth and the fifth are the other organisation's now."""
+    sign_off_suction(one.home, one.people["mother 5"])
     one.waiting = other.asked = _offer(one, other, 2)
-    other.answered = _offer(one, other, 4)
-    other.received = handing.accept(offer=other.answered, programme=other.home.programme, by=other.home.supervisor, at=NOW)
-    one.families[4].refresh_from_db()
+    for number in (4, 5):
+        other.answered = _offer(one, other, number)
+        made = handing.accept(offer=other.answered, programme=other.home.programme, by=other.home.supervisor, at=NOW)
+        other.received[number] = made
+        other.people[f"received {number}"] = made.caregivers.get(relation="mother")
+        one.families[number].refresh_from_db()
+    plan(other.home, other.received[5], TODAY, {"suction": True, "cuff": "none", "tube_id_mm": 5})
+    authorise(other.home, other.received[5], "suction", TODAY)
 
 
 def _offer(one: Side, other: Side, number: int) -> Offer:
