@@ -88,30 +88,30 @@ def test_twelve_hours_are_the_most_however_busy(here, settings, hours, stays):
 
 def test_asking_how_long_is_left_is_no_touch(here):
     with later(minutes=10):
-        assert here.get(reverse("stay")).json() == {"left": 300}
+        assert here.get(reverse("stay-signed-in")).json() == {"left": 300}
     with later(minutes=14):
-        assert here.get(reverse("stay")).json() == {"left": 60}
+        assert here.get(reverse("stay-signed-in")).json() == {"left": 60}
     with later(minutes=15):
-        assert here.get(reverse("stay")).json() == {"left": 0}
+        assert here.get(reverse("stay-signed-in")).json() == {"left": 0}
         assert not is_signed_in(here)
 
 
 def test_staying_is(here):
     with later(minutes=14):
-        assert here.post(reverse("stay")).json() == {"left": 900}
+        assert here.post(reverse("stay-signed-in")).json() == {"left": 900}
     with later(minutes=28):
         assert is_signed_in(here)
 
 
 def test_nobody_stays_who_was_left_alone_too_long(here):
     with later(minutes=15):
-        here.post(reverse("stay"))
+        here.post(reverse("stay-signed-in"))
 
         assert not is_signed_in(here)
 
 
 def test_a_visitor_has_nothing_left(client, db):
-    assert client.get(reverse("stay")).json() == {"left": 0}
+    assert client.get(reverse("stay-signed-in")).json() == {"left": 0}
 
 
 def test_the_page_of_a_member_warns(here):
