@@ -52,6 +52,12 @@ def parts(home):
         "number": made.number,
         "edition": 1,
         "place": 1,
+        "step": "s01",
+        "code": "hands",
+        "offer": uuid.uuid4(),
+        "passkey": 1,
+        "uidb64": "MQ",
+        "token": "none-such",
     }
 
 

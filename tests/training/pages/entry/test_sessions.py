@@ -121,7 +121,8 @@ def test_the_page_of_a_member_warns(here):
     assert 'data-seconds="900"' in page
 
 
-def test_a_caregiver_is_not_signed_out_for_idling(cast, client, signed_in):
+@pytest.mark.parametrize(("minutes", "still_in"), [(29, True), (31, False)])
+def test_a_caregiver_has_half_an_hour_and_no_dialog(cast, client, signed_in, minutes, still_in):
     mother = cast.north.mother
     mother.user = cast.stranger
     mother.save()
@@ -129,8 +130,8 @@ def test_a_caregiver_is_not_signed_out_for_idling(cast, client, signed_in):
     page = client.get(reverse("mine"), follow=True).content.decode()
 
     assert 'id="idle"' not in page
-    with later(hours=2):
-        assert is_signed_in(client)
+    with later(minutes=minutes):
+        assert is_signed_in(client) is still_in
 
 
 # The bedside covers itself, and its session waits for it
