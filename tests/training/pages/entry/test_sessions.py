@@ -230,7 +230,7 @@ def test_a_new_password_asks_for_the_code(here, nurse):
     assert nurse.check_password(PASSWORD)
 
 
-@pytest.mark.parametrize("name", ["families", "account", "bedside-token", "stay"])
+@pytest.mark.parametrize("name", ["families", "account", "bedside-token", "stay-signed-in"])
 def test_a_closed_account_stops_at_its_next_request(here, nurse, name):
     nurse.is_active = False
     nurse.save()
