@@ -247,7 +247,7 @@ def test_no_address_of_the_libraries_is_reachable(client, db):
 
 
 def test_answers_about_the_account_are_not_kept(here):
-    for name in ("account", "second-factor", "account-password", "stay"):
+    for name in ("account", "second-factor", "account-password", "stay-signed-in"):
         assert here.get(reverse(name))["Cache-Control"] == "private, no-store"
 
 
