@@ -269,7 +269,19 @@ def test_the_checked_ranges_are_the_sheets(name):
     ("inner_mm", "largest"),
     # 1.01, 1.06: below 50 %, the limit itself left out (conflicts C1, C2; key result (c) of 1.3). The picks of 1.3
     # at 50 % of the diameter, but for 4.0, 6.0 and 8.0 mm, where a size is exactly half.
-    [(3.0, None), (3.5, 5), (4.0, 5), (4.5, 6), (5.0, 6), (5.5, 8), (6.0, 8), (7.0, 10), (8.0, 10), (9.0, 12), (10, 14)],
+    [
+        (3.0, None),
+        (3.5, 5),
+        (4.0, 5),
+        (4.5, 6),
+        (5.0, 6),
+        (5.5, 8),
+        (6.0, 8),
+        (7.0, 10),
+        (8.0, 10),
+        (9.0, 12),
+        (10, 14),
+    ],
 )
 def test_the_largest_catheter_by_the_samples_rule(name, inner_mm, largest):
     stated = {"tube_id_mm": inner_mm, "tube_od_mm": inner_mm + 2}

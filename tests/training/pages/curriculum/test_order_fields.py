@@ -56,7 +56,11 @@ def test_and_given_up_again(draft, send):
 @pytest.mark.parametrize(
     ("typed", "field", "said"),
     [
-        ({"high_from": "tube_id_mm"}, "high_from", "“Tube, inner diameter” is in mm, this step in s. Choose a fact in the same unit."),
+        (
+            {"high_from": "tube_id_mm"},
+            "high_from",
+            "“Tube, inner diameter” is in mm, this step in s. Choose a fact in the same unit.",
+        ),
         ({"low_from": "cuff"}, "low_from", "Select a valid choice. cuff is not one of the available choices."),
         ({"unit": "", "high": "", "high_from": "most_s"}, "unit", "A limit from the order needs the unit too."),
     ],
