@@ -107,8 +107,9 @@ class StepForm(DraftForm):
         if fact and not unit:
             self.add_error("unit", _("A limit from the order needs the unit too."))
         elif fact and theirs != unit:
-            self.add_error(name, _("“%(fact)s” is in %(theirs)s, this step in %(unit)s. Choose a fact in the same unit.")
-                           % {"fact": self.words.fact(fact), "theirs": theirs or _("no unit"), "unit": unit})  # fmt: skip
+            said = {"fact": self.words.fact(fact), "theirs": theirs or _("no unit"), "unit": unit}
+            words = _("“%(fact)s” is in %(theirs)s, this step in %(unit)s. Choose a fact in the same unit.")
+            self.add_error(name, words % said)
 
     def step(self, old: Mapping[str, Any]) -> dict[str, Any]:
         """The step as it is now; what this form does not ask about stays."""
