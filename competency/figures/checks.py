@@ -151,8 +151,14 @@ def _range(check: RangeCheck, stated: Stated, units: Mapping[str, str]) -> Findi
     limits = check.limits.get(str(chosen))
     if limits is None:
         unset = None if chosen is None else str(chosen)
-        bare = {"check": check.code, "title": check.title, "unit": check.unit, "lacks": check.by}
-        return Finding(**bare, ordered=ordered, no_limits_for=unset)
+        return Finding(
+            check=check.code,
+            title=check.title,
+            unit=check.unit,
+            lacks=check.by,
+            ordered=ordered,
+            no_limits_for=unset,
+        )
     return Finding(
         check=check.code,
         title=check.title,
