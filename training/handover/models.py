@@ -37,10 +37,10 @@ class OfferQuerySet(models.QuerySet["Offer"]):
 class Offer(models.Model):
     """One family offered by one organisation to another. A projection of the offering chain's `offer` records.
 
-    family: the offering organisation's. made: the family that the accepting one started from it. shown: the summary, as
-    it stood on the screen of whoever signed the offer; the other side sees this and no more until it accepts. The
-    titles and the time zone stand here because neither side sees the other's rows. The public id is also the chain of
-    what the receiving organisation keeps of it.
+    family: the offering organisation's. made: the family that the accepting one started from it. shown: the summary,
+    as it stood on the screen of whoever signed the offer; the other side sees this and no more until it accepts. Each
+    side's name and the family's time zone stand here for the other one, which sees neither row. The public id is also
+    the chain of what the receiving organisation keeps of it.
     """
 
     class Ended(models.TextChoices):

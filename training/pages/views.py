@@ -55,8 +55,8 @@ class MemberView(AccessMixin, View):
         if not may(self.member, self.right):
             raise PermissionDenied
         answer = super().dispatch(request, *args, **kwargs)
-        if answer.status_code == HTTPStatus.OK and not self.logs_itself:
-            self.note_read()
+        if answer.status_code == HTTPStatus.OK and not self.logs_itself and request.method != "OPTIONS":
+            self.note_read()  # OPTIONS shows nothing
         return answer
 
     def note_read(self) -> None:

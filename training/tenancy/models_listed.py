@@ -26,7 +26,7 @@ NO_TENANT = {
     "axes.AccessAttemptExpiration": _COUNT,
     "axes.AccessFailureLog": _COUNT,
     "axes.AccessLog": _COUNT,
-    "invitations.TriedCode": "a code that led nowhere has no organisation; holds a digest of an address, and when",
+    "invitations.TriedCode": "a code that led nowhere has no organisation; a keyed digest of an address, and a time",
     "contenttypes.ContentType": _DJANGO,
     "auth.Permission": _DJANGO,
     "auth.Group": _DJANGO,

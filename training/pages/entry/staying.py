@@ -52,7 +52,7 @@ def was_left_alone(request: HttpRequest) -> bool:
 def is_over(request: HttpRequest) -> bool:
     if time.time() - request.session.get(SINCE, time.time()) >= settings.SESSION_COOKIE_AGE:
         return True
-    return not is_bedside(request) and request.path != reverse("stay") and was_left_alone(request)
+    return not is_bedside(request) and request.path != reverse("stay-signed-in") and was_left_alone(request)
 
 
 def is_bedside(request: HttpRequest) -> bool:
@@ -71,7 +71,7 @@ class SessionsEnd:
             if is_over(request):
                 return end(request)
             request.user.asked_from = address_of(request)  # what signing counts wrong passwords by
-            if not is_bedside(request) and request.path != reverse("stay"):
+            if not is_bedside(request) and request.path != reverse("stay-signed-in"):
                 touch(request)
         response = self.get_response(request)
         if request.user.is_authenticated:
