@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import threading
 import uuid
+from io import StringIO
 
 import pytest
 from django.core.management import call_command
+from django.core.management.base import SystemCheckError
 from django.db import DatabaseError, IntegrityError, connection, connections, transaction
 
 from competency.chain import NOTHING_BEFORE, digest_of
@@ -150,3 +152,22 @@ def test_writers_at_once_make_one_chain(guards_lifted):
     assert errors == []
     assert [r.number for r in rows] == list(range(1, 41))
     assert [r.previous for r in rows] == [NOTHING_BEFORE, *(r.digest for r in rows[:-1])]
+
+
+@pytest.mark.django_db
+def test_a_migration_as_it_is_typed_is_not_stopped_by_what_it_mends():
+    """With its checks, which `call_command` leaves out."""
+    guards.lift(connection)
+    said = StringIO()
+    call_command("migrate", verbosity=0, skip_checks=False, stderr=said)
+    assert guards.missing(connection) == []
+    assert "was missing and is back" in said.getvalue()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("looking", [{"plan": True}, {"check_unapplied": True}])
+def test_one_that_only_looks_mends_nothing(looking):
+    guards.lift(connection)
+    with pytest.raises(SystemCheckError, match="records could be changed"):
+        call_command("migrate", verbosity=0, skip_checks=False, **looking)
+    assert guards.missing(connection)
