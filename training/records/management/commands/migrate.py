@@ -13,7 +13,7 @@ from training.records.apps import put_guards_back
 
 class Command(migrate.Command):
     def execute(self, *args: Any, **options: Any) -> Any:
-        """The checks come first in here, and refuse a database without its triggers. One that only looks mends nothing."""
+        """The checks come first in here, and refuse a database without its triggers. Who only looks mends nothing."""
         if not (options["plan"] or options["check_unapplied"]):
             self.put_back(options["database"])
         return super().execute(*args, **options)
