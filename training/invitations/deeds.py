@@ -12,6 +12,7 @@ from django.db import transaction
 from training.invitations import tries
 from training.invitations.codes import digest_of, new_code
 from training.invitations.models import Invitation, InvitationQuerySet, RemovedAccount
+from training.log import writing as log
 from training.people.models import Caregiver, Member, User
 from training.tenancy import scope
 
@@ -59,13 +60,18 @@ def invite(*, caregiver: Caregiver, by: Member, intent: uuid.UUID, now: datetime
         made_at=now,
         expires_at=now + VALID_FOR,
     )
+    _log("invitation-made", held, by=by, at=now)
     return made, code
 
 
+@transaction.atomic
 def withdraw(*, caregiver: Caregiver, by: Member, now: datetime) -> bool:
     """End the open invitation, where there is one."""
     open_ones = Invitation.objects.unanswered().filter(caregiver=caregiver)
-    return bool(open_ones.update(withdrawn_at=now, withdrawn_by=by.signed_name))
+    ended = bool(open_ones.update(withdrawn_at=now, withdrawn_by=by.signed_name))
+    if ended:
+        _log("invitation-withdrawn", caregiver, by=by, at=now)
+    return ended
 
 
 @transaction.atomic
@@ -77,7 +83,14 @@ def remove_account(*, caregiver: Caregiver, reason: str, by: Member, now: dateti
     account = held.user.username
     held.user = None
     held.save(update_fields=["user"])
+    _log("account-removed", held, by=by, at=now, reason=reason)
     return RemovedAccount.objects.create(caregiver=held, account=account, reason=reason, by=by.signed_name, at=now)
+
+
+def _log(what: str, caregiver: Caregiver, *, by: Member | Caregiver, at: datetime, **words: str) -> None:
+    family = caregiver.family
+    named = {"caregiver": caregiver.full_name, **words}
+    log.deed(organisation=family.organisation, what=what, by=log.who(by), at=at, of=log.about(family), **named)
 
 
 def _locked(caregiver: int) -> Caregiver:
@@ -155,6 +168,7 @@ def use(public_id: uuid.UUID, *, account: Callable[[Caregiver], User], now: date
     caregiver.user = user
     caregiver.save(update_fields=["user"])
     Invitation.objects.filter(pk=invitation.pk).update(used_at=now, used_by=user)
+    _log("invitation-used", caregiver, by=caregiver, at=now)
     return caregiver
 
 

@@ -1,4 +1,4 @@
-"""Sign-ins, failed ones, sign-outs and locks: one entry in each organisation the person is in."""
+"""Sign-ins, failed ones, sign-outs, locks, and what is done to an account: an entry wherever the person has a place."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from django.db import DatabaseError, transaction
 from django.utils import timezone
 
 from training.log.models import Entry
-from training.log.writing import who, write
+from training.log.writing import Who, who, write
 from training.people.access import memberships
 from training.people.models import Caregiver, Member, User
 from training.tenancy.scope import as_account
@@ -56,14 +56,21 @@ def _by_name(username: str | None, what: str) -> None:
 
 def came_or_went(user: User, what: str) -> None:
     """Log it wherever this person has a place now. A log that cannot be written keeps nobody from their patient."""
-    now = timezone.now()
     try:
-        with as_account(user.pk), transaction.atomic():
-            for place in _places(user, now):
-                home = place if isinstance(place, Member) else place.family
-                write(home.organisation, Entry.Kind.ACCESS, what, who(place), now)
+        with transaction.atomic():
+            own_account(user, what)
     except DatabaseError as error:
         log.error("Not in the log: %s of account %s (%s)", what, user.pk, type(error).__name__)
+
+
+def own_account(user: User, what: str, *, by: Who | None = None) -> None:
+    """Log what was done to an account, by its holder or by another; call it in the deed's transaction."""
+    now = timezone.now()
+    with as_account(user.pk):
+        for place in _places(user, now):
+            home, person = place if isinstance(place, Member) else place.family, who(place)
+            words = {"member": person.name} if by else {}
+            write(home.organisation, Entry.Kind.ACCESS, what, by or person, now, words=words)
 
 
 def _places(user: User, now: Any) -> Iterator[Member | Caregiver]:

@@ -17,6 +17,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.generic import FormView
 
+from training.log import writing as log
 from training.pages.forms import DeedForm
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right, assign, open_in_emergency, unassign
@@ -44,18 +45,26 @@ class WhoWorks(FamilyView):
         }
         return render(request, "assigning/who_works.html", page)
 
+    @transaction.atomic
     def post(self, request: HttpRequest, family: Any) -> HttpResponse:
         if not may_assign(self):
             raise PermissionDenied
         other = get_object_or_404(self.colleagues(), public_id=self.wanted())
         words = {"name": other.signed_name}
         if "end" in request.POST:
-            unassign(member=other, family=self.family, at=self.now)
+            if unassign(member=other, family=self.family, at=self.now):
+                self.log("unassigned", other)
             messages.success(request, _("%(name)s no longer works with this family.") % words)
         else:
-            assign(member=other, family=self.family, at=self.now)
+            if assign(member=other, family=self.family, at=self.now).since == self.now:
+                self.log("assigned", other)
             messages.success(request, _("%(name)s works with this family.") % words)
         return redirect("who-works", family=self.family.public_id)
+
+    def log(self, what: str, other: Member) -> None:
+        by, of = log.who(self.member), log.about(self.family)
+        organisation = self.member.organisation
+        log.deed(organisation=organisation, what=what, by=by, at=self.now, of=of, member=other.signed_name)
 
     def wanted(self) -> Any:
         try:
@@ -131,8 +140,12 @@ class WhoSees(MemberView, FormView):
         )
         return f"{first} {_('Families with no educator assigned: %(n)s.') % {'n': alone}}"
 
+    @transaction.atomic
     def form_valid(self, form: WhoSeesForm) -> HttpResponse:
         organisation = self.member.organisation
+        if organisation.assigned_only != form.cleaned_data["assigned_only"]:
+            what = "educators-see-assigned" if form.cleaned_data["assigned_only"] else "educators-see-all"
+            log.deed(organisation=organisation, what=what, by=log.who(self.member), at=self.now)
         organisation.assigned_only = form.cleaned_data["assigned_only"]
         organisation.save(update_fields=["assigned_only"])
         messages.success(self.request, _("Saved."))
@@ -176,8 +189,14 @@ class OpenNow(MemberView, FormView):
         if found[0] not in Family.objects.visible_to(self.member):
             reason = form.cleaned_data["reason"]
             open_in_emergency(member=self.member, family=found[0], reason=reason, at=self.now)
+            self.log(found[0], reason)
             messages.success(self.request, _("This family is open to you for 24 hours."))
         return redirect("family", family=found[0].public_id)
+
+    def log(self, family: Family, reason: str) -> None:
+        by, of = log.who(self.member), log.about(family)
+        organisation = self.member.organisation
+        log.deed(organisation=organisation, what="opened-in-emergency", by=by, at=self.now, of=of, reason=reason)
 
     def named(self, name: str) -> list[Family]:
         """Those of the organisation with exactly this name: an emergency is what the other families are opened for."""

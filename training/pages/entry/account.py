@@ -11,6 +11,7 @@ from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.mixins import LoginRequiredMixin
 from django.contrib.auth.password_validation import validate_password
+from django.db import transaction
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -22,6 +23,7 @@ from django.views import View
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.generic import FormView, TemplateView
 
+from training.log.coming import own_account
 from training.pages.entry import passkeys, second_factor
 from training.pages.entry.proof import WRONG_CODE, Proof, code_field
 from training.pages.entry.second_factor import has_second_factor, must_enrol
@@ -129,7 +131,9 @@ class ChangePassword(OwnForm):
     def form_valid(self, form: ChangePasswordForm) -> HttpResponse:
         user = form.user
         user.set_password(form.cleaned_data["new_password"])
-        user.save(update_fields=["password"])
+        with transaction.atomic():
+            user.save(update_fields=["password"])
+            own_account(user, "password-changed")
         update_session_auth_hash(self.request, user)
         return self.done(_("Your password is changed. Everywhere else you are signed out."))
 
@@ -137,7 +141,9 @@ class ChangePassword(OwnForm):
 class SignOutEverywhere(OwnAccount):
     """Ends every session of this account, this one too."""
 
+    @transaction.atomic
     def post(self, request: HttpRequest) -> HttpResponse:
+        own_account(request.user, "signed-out-everywhere")
         User.objects.filter(pk=request.user.pk).update(session_round=F("session_round") + 1)
         logout(request)
         messages.success(request, _("You are signed out everywhere."))
@@ -170,11 +176,13 @@ class SecondFactor(OwnForm):
     def secret(self) -> str:
         return str(self.request.session.setdefault(UNPROVED, second_factor.new_secret()))
 
+    @transaction.atomic
     def form_valid(self, form: EnrolForm) -> HttpResponse:
         codes = second_factor.turn_on(form.user, secret=self.secret, code=form.cleaned_data["one_time_code"])
         if codes is None:
             form.add_error("one_time_code", WRONG_CODE)
             return self.form_invalid(form)
+        own_account(form.user, "second-factor-on")
         del self.request.session[UNPROVED]
         return show_codes(self.request, codes)
 
@@ -208,7 +216,9 @@ class NewRecoveryCodes(WithSecondFactor):
     lead = gettext_lazy("Those you have are void from then on.")
     button = gettext_lazy("Show ten new codes")
 
+    @transaction.atomic
     def form_valid(self, form: Proof) -> HttpResponse:
+        own_account(form.user, "recovery-codes-new")
         return show_codes(self.request, second_factor.new_recovery_codes(form.user))
 
 
@@ -217,8 +227,10 @@ class SecondFactorOff(WithSecondFactor):
     lead = gettext_lazy("The app, the recovery codes and the passkeys stop working for this account.")
     button = gettext_lazy("Take it off")
 
+    @transaction.atomic
     def form_valid(self, form: Proof) -> HttpResponse:
         second_factor.turn_off(form.user)
+        own_account(form.user, "second-factor-off")
         return self.done(_("The second factor is off."))
 
 
@@ -252,10 +264,12 @@ class NewPasskey(WithSecondFactor):
 class KeepPasskey(OwnAccount):
     """Keeps the key that the browser made, within five minutes of the password."""
 
+    @transaction.atomic
     def post(self, request: HttpRequest) -> HttpResponse:
         may = time.time() < request.session.pop(MAY_ADD, 0) and has_second_factor(request.user)
         name = request.POST.get("name", "").strip()[:60] or _("Passkey")
         if may and passkeys.add(request.user, name=name, answer=request.POST.get("answer", "")):
+            own_account(request.user, "passkey-added")
             messages.success(request, _("The passkey is added."))
         else:
             messages.error(request, _("No passkey was added. Begin again."))
@@ -263,9 +277,11 @@ class KeepPasskey(OwnAccount):
 
 
 class PasskeyOff(OwnAccount):
+    @transaction.atomic
     def post(self, request: HttpRequest, passkey: int) -> HttpResponse:
         for one in passkeys.passkeys_of(request.user):
             if one.pk == passkey:
                 one.delete()
+                own_account(request.user, "passkey-off")
                 messages.success(request, _("The passkey is taken off."))
         return redirect("account")

@@ -21,6 +21,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 
+from training.log import writing as log
 from training.pages.entry import gate, second_factor
 from training.pages.entry.lock import locked_until
 from training.pages.entry.proof import Proof
@@ -75,6 +76,8 @@ def do(what: str, *, member: Member, by: Member, because: str, at: datetime) -> 
         User.objects.filter(pk=user.pk).update(is_active=what == What.REOPENED)
     if what in ENDS_SESSIONS:
         User.objects.filter(pk=user.pk).update(session_round=F("session_round") + 1)
+    said = {"member": member.signed_name, "reason": because}
+    log.deed(organisation=by.organisation, what=f"account-{what}", by=log.who(by), at=at, **said)
     AccountEntry.objects.create(
         user=user, organisation=by.organisation, what=what, because=because, by_name=by.signed_name, at=at
     )
@@ -151,8 +154,12 @@ class RequireSecondFactor(MemberPage):
     def get_initial(self) -> dict[str, Any]:
         return {"required": self.member.organisation.second_factor_required}
 
+    @transaction.atomic
     def form_valid(self, form: RequireForm) -> HttpResponse:
         organisation = self.member.organisation
+        if organisation.second_factor_required != form.cleaned_data["required"]:
+            what = "second-factor-required" if form.cleaned_data["required"] else "second-factor-free"
+            log.deed(organisation=organisation, what=what, by=log.who(self.member), at=self.now)
         organisation.second_factor_required = form.cleaned_data["required"]
         organisation.save(update_fields=["second_factor_required"])
         messages.success(self.request, _("Saved."))

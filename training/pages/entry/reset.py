@@ -11,12 +11,14 @@ from typing import Any
 from django.contrib import messages
 from django.contrib.auth import views as auth_views
 from django.contrib.auth.tokens import PasswordResetTokenGenerator
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse, reverse_lazy
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 from django.utils.translation import gettext as _
 
+from training.log.coming import own_account
 from training.pages.entry import gate
 from training.pages.entry.account import NewPasswordForm
 from training.people.models import User
@@ -52,7 +54,9 @@ class ResetForm(NewPasswordForm):
 
     def save(self) -> User:
         self.user.set_password(self.cleaned_data["new_password"])
-        self.user.save(update_fields=["password"])
+        with transaction.atomic():
+            self.user.save(update_fields=["password"])
+            own_account(self.user, "password-reset")
         return self.user
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -20,6 +21,7 @@ from competency.verify import MisfitError
 from training.curriculum.models import Programme
 from training.handover import codes, deeds
 from training.handover.models import Offer
+from training.log import writing as log
 from training.pages.forms import SignedForm
 from training.pages.setup.fields import words_field
 from training.pages.views import MemberView
@@ -204,7 +206,10 @@ class Code(MemberView):
         found = codes.code_of(self.member.organisation, self.now)
         return render(request, "handover/code.html", {"code": codes.grouped(found.code), "made": found.made_at})
 
+    @transaction.atomic
     def post(self, request: HttpRequest) -> HttpResponse:
-        codes.change_code(self.member.organisation, self.now)
+        organisation = self.member.organisation
+        codes.change_code(organisation, self.now)
+        log.deed(organisation=organisation, what="handover-code-changed", by=log.who(self.member), at=self.now)
         messages.success(request, _("There is a new code. The one before names nobody from now on."))
         return redirect("handover-code")

@@ -21,6 +21,23 @@ DEEDS: Mapping[str, Promise] = {
     "member-changed": gettext_lazy("Changed the place of %(member)s: %(change)s"),
     "account-linked": gettext_lazy("Changed the account of %(caregiver)s"),
     "account-opened": gettext_lazy("Opened an account for %(caregiver)s"),
+    "account-removed": gettext_lazy("Took the account away from %(caregiver)s: %(reason)s"),
+    "account-unlocked": gettext_lazy("Lifted the lock of %(member)s: %(reason)s"),
+    "account-reset": gettext_lazy("Gave a link for a new password to %(member)s: %(reason)s"),
+    "account-second_factor": gettext_lazy("Took the second factor of %(member)s off: %(reason)s"),
+    "account-closed": gettext_lazy("Closed the account of %(member)s: %(reason)s"),
+    "account-reopened": gettext_lazy("Opened the account of %(member)s again: %(reason)s"),
+    "second-factor-required": gettext_lazy("Every member needs a second factor from now on"),
+    "second-factor-free": gettext_lazy("No second factor is required of members any more"),
+    "educators-see-assigned": gettext_lazy("Educators see only the families assigned to them from now on"),
+    "educators-see-all": gettext_lazy("Educators see every family from now on"),
+    "assigned": gettext_lazy("Let %(member)s work with this family"),
+    "unassigned": gettext_lazy("Ended that %(member)s works with this family"),
+    "opened-in-emergency": gettext_lazy("Opened this family for a day in an emergency: %(reason)s"),
+    "invitation-made": gettext_lazy("Made an invitation for %(caregiver)s"),
+    "invitation-withdrawn": gettext_lazy("Withdrew the invitation of %(caregiver)s"),
+    "invitation-used": gettext_lazy("Used the invitation and has an account here"),
+    "handover-code-changed": gettext_lazy("Changed the hand-over code"),
     "family-exported": gettext_lazy("Took the family’s whole record as a file"),
     "log-exported": gettext_lazy("Took this log as a file"),
 }
@@ -29,6 +46,18 @@ ACCESS: Mapping[str, Promise] = {
     "signed-out": gettext_lazy("Signed out"),
     "sign-in-failed": gettext_lazy("A sign-in failed under this name"),
     "locked-out": gettext_lazy("Locked out after failed sign-ins"),
+    "password-changed": gettext_lazy("Changed their password"),
+    "password-reset": gettext_lazy("Set a new password with a link"),
+    "signed-out-everywhere": gettext_lazy("Signed out everywhere"),
+    "second-factor-on": gettext_lazy("Set up a second factor"),
+    "second-factor-off": gettext_lazy("Took their second factor off"),
+    "recovery-codes-new": gettext_lazy("Made new recovery codes"),
+    "passkey-added": gettext_lazy("Added a passkey"),
+    "passkey-off": gettext_lazy("Took a passkey off"),
+    "reset-link": gettext_lazy("Made a link for a new password for %(member)s, on the server"),
+    "reset-link-factor-off": gettext_lazy(
+        "Made a link for a new password for %(member)s and took their second factor off, on the server"
+    ),
 }
 VIEWS: Mapping[str, Promise] = {
     "family": gettext_lazy("the family page"),
@@ -54,7 +83,7 @@ VIEWS: Mapping[str, Promise] = {
 def sentence(entry: Entry, skills: Mapping[str, str] | None = None) -> str:
     """What was done or looked at, in words. skills: what skills are called, where that is known."""
     if entry.kind == Entry.Kind.ACCESS:
-        return str(ACCESS.get(entry.what, entry.what))
+        return str(ACCESS.get(entry.what, entry.what)) % _Filled(entry.words)
     return _read(entry) if entry.kind == Entry.Kind.READ else _deed(entry, skills or {})
 
 

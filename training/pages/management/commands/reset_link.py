@@ -5,7 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import transaction
 
+from training.log.coming import own_account
+from training.log.writing import THE_SITE
 from training.pages.entry import gate, second_factor
 from training.pages.entry.reset import address_for
 from training.people.models import User
@@ -21,6 +24,7 @@ class Command(BaseCommand):
         parser.add_argument("username")
         parser.add_argument("--second-factor-off", action="store_true", help="also take the lost second factor off")
 
+    @transaction.atomic
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             user = User.objects.get_by_natural_key(options["username"])
@@ -31,4 +35,6 @@ class Command(BaseCommand):
         if options["second_factor_off"]:
             second_factor.turn_off(user)
         gate.forget_wrong(username=user.username)
+        what = "reset-link-factor-off" if options["second_factor_off"] else "reset-link"
+        own_account(user, what, by=THE_SITE)
         self.stdout.write(f"After the name of the site: {address_for(user)}")
