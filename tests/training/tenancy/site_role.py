@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from typing import Any
 
+import psycopg
 import pytest
 from django.db import Error, connection
 from django.test import Client
@@ -50,15 +51,15 @@ def drop_role() -> None:
 
 @contextmanager
 def as_site_role() -> Iterator[None]:
-    """Everything asked of the database in here is asked as the site's role."""
+    """Everything asked of the database in here is asked as the site's role. Changing it is none of a test's queries."""
     quoted = connection.ops.quote_name(role_name())
-    with connection.cursor() as cursor:
-        cursor.execute(f"SET ROLE {quoted}")
+    connection.ensure_connection()
+    connection.connection.execute(f"SET ROLE {quoted}")
     try:
         yield
     finally:
-        with suppress(Error), connection.cursor() as cursor:  # a transaction that failed takes the role back itself
-            cursor.execute("RESET ROLE")
+        with suppress(psycopg.Error):  # a transaction that failed takes the role back itself
+            connection.connection.execute("RESET ROLE")
 
 
 def every_request_as_site(monkeypatch: pytest.MonkeyPatch) -> None:
