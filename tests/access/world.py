@@ -22,7 +22,21 @@ from allauth.mfa.models import Authenticator
 from django.db import transaction
 from django.test import override_settings
 
-from tests.cast import ALL_ALONE, NOW, TODAY, Cast, Home, at, authorise, find_cast, make_cast, plan, show, sign_off_suction, write
+from tests.cast import (
+    ALL_ALONE,
+    NOW,
+    TODAY,
+    Cast,
+    Home,
+    at,
+    authorise,
+    find_cast,
+    make_cast,
+    plan,
+    show,
+    sign_off_suction,
+    write,
+)
 from tests.conftest import QUICK
 from tests.factories import PASSWORD, MemberFactory, UserFactory
 from tests.training.kept import appointment_body, comment_body, duty_body, event_body, keep, start_body, stepped_in_body
@@ -83,7 +97,6 @@ class Side:
         return self.home.educator
 
 
-
 @dataclass
 class World:
     cast: Cast
@@ -131,7 +144,9 @@ def _people(side: Side) -> None:
         user=side.home.educator.user, organisation=organisation, what="reset", because=token(side.letter, 0, STAFF),
         by_name=token(side.letter, 0, STAFF), at=NOW,
     )  # fmt: skip
-    key = Authenticator.objects.create(user=side.home.educator.user, type=Authenticator.Type.WEBAUTHN, data={"name": "key"})
+    key = Authenticator.objects.create(
+        user=side.home.educator.user, type=Authenticator.Type.WEBAUTHN, data={"name": "key"}
+    )
     side.passkey = key.pk
     side.code = codes.code_of(organisation, NOW).code
 
@@ -150,13 +165,17 @@ def _families(side: Side) -> None:
         for skill in ("suction", "tube_change"):
             authorise(side.home, family, skill, BEGAN)
     side.people["gone"] = _caregiver(side, side.families[1], 1, "aunt", "a", through=TODAY - timedelta(days=1))
-    for name, person in {"gone": "gone", "mother": "mother 1", "father": "father 1", "other": "mother 2", "closed family": "mother 3"}.items():
+    for name, person in {
+        "gone": "gone",
+        "mother": "mother 1",
+        "father": "father 1",
+        "other": "mother 2",
+        "closed family": "mother 3",
+    }.items():
         _account(side, name, person)
 
 
-def _caregiver(
-    side: Side, family: Family, number: int, who: str, eyes: str, through: date | None = None
-) -> Caregiver:
+def _caregiver(side: Side, family: Family, number: int, who: str, eyes: str, through: date | None = None) -> Caregiver:
     return deeds.write_caregiver(
         family=family, full_name=token(side.letter, number, eyes), called=token(side.letter, number, eyes), relation=who,
         born=date(1990, 5, 1), is_patient=False, from_day=None, through=through, sets=["full"], by=side.home.educator,
@@ -185,9 +204,7 @@ def _first_family(side: Side) -> None:
     failed = {**ALL_ALONE["suction"], "s01": "prompted"}
     kept["signed"] = show(home, mother, "hands", TODAY - timedelta(days=40), note=say())
     kept["voided"] = show(home, mother, "hands", TODAY - timedelta(days=41), note=say())
-    kept["void"] = write(
-        home.educator, family, "void", NOW, record=str(kept["voided"].intent), reason=say()
-    )
+    kept["void"] = write(home.educator, family, "void", NOW, record=str(kept["voided"].intent), reason=say())
     for days in (12, 10):
         show(home, mother, "suction", TODAY - timedelta(days=days))
         show(home, father, "suction", TODAY - timedelta(days=days))
@@ -195,20 +212,30 @@ def _first_family(side: Side) -> None:
         home, father, "suction", TODAY, results=failed, reteach={"line": say(FATHER), "on": None}, note=say(FATHER),
         teach_back=say(FATHER),
     )  # fmt: skip
-    seconds = {"observer": home.supervisor.observer_id, "results": {"s01": "prompted", "s02": "independent", "s03": "independent"}}
+    seconds = {
+        "observer": home.supervisor.observer_id,
+        "results": {"s01": "prompted", "s02": "independent", "s03": "independent"},
+    }
     kept["disputed"] = show(home, mother, "tube_change", TODAY - timedelta(days=1), second=seconds, note=say())
     kept["gated"] = show(home, mother, "tube_change", TODAY - timedelta(days=3))
     kept["awaiting"] = show(home, mother, "emergency", TODAY - timedelta(days=6))
     for body, eyes in ((mine, STAFF), (his, FATHER)):
         write(home.supervisor, family, "hold", NOW, **body, **day, skill="emergency", through=None, reason=say(eyes))
         write(home.supervisor, family, "recheck", NOW, **body, **day, skill="suction", reason=f"{say(eyes)} incident")
-        write(home.supervisor, family, "withdrawal", NOW, **body, **day, skill="hands", reason=say(eyes), cover=say(eyes))
+        write(
+            home.supervisor, family, "withdrawal", NOW, **body, **day, skill="hands", reason=say(eyes), cover=say(eyes)
+        )
     gated = show(home, mother, "tube_change", TODAY - timedelta(days=2))
     kept["override"] = write(home.supervisor, family, "override", NOW, **mine, record=str(gated.intent), reason=say())
     kept["own hold"] = pause(caregiver=mother, intent=uuid.uuid4(), at=NOW)
     excepted = {"from": "2026-05-10", "through": "2026-06-01", "by": home.supervisor.observer_id, "reason": say()}
     kept["exception"] = deeds.record(
-        family=family, kind="exception", body={"missing": "team", **excepted}, by=home.supervisor, intent=uuid.uuid4(), at=NOW
+        family=family,
+        kind="exception",
+        body={"missing": "team", **excepted},
+        by=home.supervisor,
+        intent=uuid.uuid4(),
+        at=NOW,
     )
     write(home.educator, family, "item", NOW, item="kit", **day, note=say())
     for body, eyes in ((mine, STAFF), (his, FATHER)):
@@ -227,20 +254,39 @@ def _first_family(side: Side) -> None:
     kept["appointment"] = keep(
         home.educator, family, "appointment", **appointment_body(mother, what=say(MOTHER), place=say(MOTHER))
     )
-    keep(home.educator, family, "appointment", **appointment_body(father, what=say(FATHER), place=say(FATHER), day="2026-05-22"))
+    keep(
+        home.educator,
+        family,
+        "appointment",
+        **appointment_body(father, what=say(FATHER), place=say(FATHER), day="2026-05-22"),
+    )
     keep(
         father, family, "told_card", **his, skill="cpr_card", dated="2026-05-01", through=None, note=say(FATHER),
         on=TODAY.isoformat(),
     )  # fmt: skip
     keep(
-        home.educator, family, "outside_evidence", caregiver=father.case_id, evidence=say(FATHER), says=say(FATHER), **day
+        home.educator,
+        family,
+        "outside_evidence",
+        caregiver=father.case_id,
+        evidence=say(FATHER),
+        says=say(FATHER),
+        **day,
     )
     authorise(home, family, "suction", date(2026, 4, 1))
     Record.objects.of_chain(family.public_id)
     side.draft, side.second_draft = _draft(side, mother, say()), _draft(side, father, say(FATHER))
     assign(member=home.educator, family=family, at=NOW)
     invitations.invite(caregiver=side.people["father 2"], by=home.educator, intent=uuid.uuid4(), now=NOW)
-    write(home.supervisor, side.families[3], "closing", NOW, why="moved", on=TODAY.isoformat(), note=token(side.letter, 3, STAFF))
+    write(
+        home.supervisor,
+        side.families[3],
+        "closing",
+        NOW,
+        why="moved",
+        on=TODAY.isoformat(),
+        note=token(side.letter, 3, STAFF),
+    )
 
 
 def _draft(side: Side, caregiver: Caregiver, said: str) -> Draft:
