@@ -15,7 +15,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from itertools import count
-from typing import Any
 
 import time_machine
 from allauth.mfa.models import Authenticator
@@ -58,8 +57,9 @@ from training.standing.questions import FamilyOn
 
 BEGAN = date(2026, 3, 2)
 
-# Whose eyes a text is for, inside a family: staff's alone, one caregiver's (mother, father), or everybody's.
-STAFF, MOTHER, FATHER, SHARED = "s", "m", "f", "p"
+# Whose eyes a text is for: staff's alone (t: about the father), one caregiver's, everybody's in the family, a draft's
+# author's, or those of an organisation that a family is offered to.
+STAFF, ABOUT_FATHER, MOTHER, FATHER, SHARED, AUTHOR, OFFERED = "s", "t", "m", "f", "p", "d", "o"
 _numbers = count(1)
 
 
@@ -209,7 +209,7 @@ def _first_family(side: Side) -> None:
         show(home, mother, "suction", TODAY - timedelta(days=days))
         show(home, father, "suction", TODAY - timedelta(days=days))
     kept["his"] = show(
-        home, father, "suction", TODAY, results=failed, reteach={"line": say(FATHER), "on": None}, note=say(FATHER),
+        home, father, "suction", TODAY, results=failed, reteach={"line": say(FATHER), "on": None}, note=say(ABOUT_FATHER),
         teach_back=say(FATHER),
     )  # fmt: skip
     seconds = {
@@ -219,7 +219,7 @@ def _first_family(side: Side) -> None:
     kept["disputed"] = show(home, mother, "tube_change", TODAY - timedelta(days=1), second=seconds, note=say())
     kept["gated"] = show(home, mother, "tube_change", TODAY - timedelta(days=3))
     kept["awaiting"] = show(home, mother, "emergency", TODAY - timedelta(days=6))
-    for body, eyes in ((mine, STAFF), (his, FATHER)):
+    for body, eyes in ((mine, STAFF), (his, ABOUT_FATHER)):
         write(home.supervisor, family, "hold", NOW, **body, **day, skill="emergency", through=None, reason=say(eyes))
         write(home.supervisor, family, "recheck", NOW, **body, **day, skill="suction", reason=f"{say(eyes)} incident")
         write(
@@ -238,14 +238,14 @@ def _first_family(side: Side) -> None:
         at=NOW,
     )
     write(home.educator, family, "item", NOW, item="kit", **day, note=say())
-    for body, eyes in ((mine, STAFF), (his, FATHER)):
+    for body, eyes in ((mine, STAFF), (his, ABOUT_FATHER)):
         write(home.educator, family, "certificate", NOW, **body, **day, skill="cpr_card", through=None, note=say(eyes))
     write(
         home.supervisor, family, "accepted", NOW, **his, skill="tube_change", on="2026-05-11", last_day="2026-06-01",
-        organisation=say(FATHER), how=say(FATHER),
+        organisation=say(ABOUT_FATHER), how=say(ABOUT_FATHER),
     )  # fmt: skip
     kept["event"] = keep(home.educator, family, "event", **event_body(mother, happened=say(), done=say()))
-    keep(home.educator, family, "event", **event_body(father, happened=say(FATHER), done=say(FATHER)))
+    keep(home.educator, family, "event", **event_body(father, happened=say(ABOUT_FATHER), done=say(ABOUT_FATHER)))
     keep(mother, family, "comment", **comment_body(mother, kept["signed"], said=say(MOTHER)))
     keep(father, family, "comment", **comment_body(father, kept["his"], said=say(FATHER)))
     stay = kept["stay"] = keep(home.educator, family, "stay", **start_body(place=say()))
@@ -269,13 +269,12 @@ def _first_family(side: Side) -> None:
         family,
         "outside_evidence",
         caregiver=father.case_id,
-        evidence=say(FATHER),
-        says=say(FATHER),
+        evidence=say(ABOUT_FATHER),
+        says=say(ABOUT_FATHER),
         **day,
     )
     authorise(home, family, "suction", date(2026, 4, 1))
-    Record.objects.of_chain(family.public_id)
-    side.draft, side.second_draft = _draft(side, mother, say()), _draft(side, father, say(FATHER))
+    side.draft, side.second_draft = _draft(side, mother, say(AUTHOR)), _draft(side, father, say(AUTHOR))
     assign(member=home.educator, family=family, at=NOW)
     invitations.invite(caregiver=side.people["father 2"], by=home.educator, intent=uuid.uuid4(), now=NOW)
     write(
@@ -329,7 +328,7 @@ def _hand_over(one: Side, other: Side) -> None:
 
 def _offer(one: Side, other: Side, number: int) -> Offer:
     return handing.offer_family(
-        family=one.families[number], to=other.home.organisation, reason=token(one.letter, number, "o"),
-        home_on=TODAY + timedelta(days=7), note=token(one.letter, number, "o"),
+        family=one.families[number], to=other.home.organisation, reason=token(one.letter, number, OFFERED),
+        home_on=TODAY + timedelta(days=7), note=token(one.letter, number, OFFERED),
         shown=summary_of(FamilyOn(open_file(one.families[number]), TODAY)), by=one.home.supervisor, intent=uuid.uuid4(), at=NOW,
     )  # fmt: skip
