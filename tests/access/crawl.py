@@ -16,7 +16,6 @@ from tests.access.addresses import address, patterns
 from tests.access.asking import Asker, body_of
 from tests.access.world import World
 
-AT_MOST = 500  # pages that are come upon by following
 TOKEN = re.compile(r"QX[NS]\d[a-z]\d{4}")
 _LINK = re.compile(r"""\b(?:href|src|data-address)=["']([^"']*)["']""")
 _FORM = re.compile(r"<form\b([^>]*)>(.*?)</form>", re.DOTALL)
@@ -24,8 +23,8 @@ _FIELD = re.compile(r"<(?:input|select|textarea|button)\b[^>]*?\bname=\"([^\"]+)
 NOT_FOLLOWED = ("/static/", "/sign-out/")
 
 
-def crawl(world: World, actor: str) -> dict[str, str]:
-    """Where this actor came, and what was read there."""
+def crawl(world: World, actor: str, at_most: int) -> dict[str, str]:
+    """Where this actor came, and what was read there. at_most: how many pages are come upon by following."""
     asker, read = Asker(world, actor), {}
     for side in (world.north, world.south):
         for name in patterns():
@@ -33,7 +32,7 @@ def crawl(world: World, actor: str) -> dict[str, str]:
                 asked = address(side, name)
                 read[f"{method} {asked}"] = words_of(asker.ask(method, asked))
     waiting, seen = deque(["/"]), set()
-    while waiting and len(seen) < AT_MOST:
+    while waiting and len(seen) < at_most:
         here = waiting.popleft()
         if here not in seen:
             seen.add(here)
