@@ -355,7 +355,7 @@ class Course:
 
     def _renew(self, day: date, place: int, standard: Standard, stated: Facts) -> None:
         clock = Clock.counted(day, standard.valid_for, to_month_end=standard.to_month_end)
-        if clock.end > self.clock.end:
+        if clock.end >= self.clock.end:  # the same last day too: grace is counted from this pass now
             self.clock = clock
         self.phase = CURRENT
         self._floors_move(place)

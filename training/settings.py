@@ -187,7 +187,7 @@ SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 12 * 60 * 60
-CAREGIVER_IDLE_MINUTES = 30  # a caregiver's phone is often the family's: left alone that long, it is signed out
+CAREGIVER_IDLE_MINUTES = environment.number("CAREGIVER_IDLE_MINUTES", default=30)  # their phone is often the family's
 BEDSIDE_IDLE_MINUTES = 15  # left alone that long, the bedside page covers itself
 IDLE_MINUTES = environment.number("IDLE_MINUTES", default=15)  # left alone that long, a member is signed out
 IDLE_WARNING_SECONDS = 120

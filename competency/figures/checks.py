@@ -91,7 +91,8 @@ class Finding:
 
     ordered: the number ordered, in `unit`; None where none is. low, high: what the check allows, in `unit`.
     sizes: spare tubes' inner diameters in mm. agrees: None where nothing is ordered or nothing can be computed.
-    lacks: the fact without which nothing can be computed; None where it could.
+    lacks: the fact without which nothing can be computed; None where it could. no_limits_for: the value stated for
+    it, where the programme sets no limits for that one.
     """
 
     check: str
@@ -105,6 +106,7 @@ class Finding:
     rule: CatheterRule | None = None
     agrees: bool | None = None
     lacks: str | None = None
+    no_limits_for: str | None = None
     nothing_fits: bool = False
 
 
@@ -145,9 +147,18 @@ def _catheter(check: CatheterCheck, stated: Stated) -> Finding:
 
 def _range(check: RangeCheck, stated: Stated, units: Mapping[str, str]) -> Finding:
     ordered = _in_unit(number(stated, check.order), units.get(check.order, check.unit), check.unit)
-    limits = check.limits.get(ALL if check.by is None else str(stated.get(check.by)))
+    chosen = ALL if check.by is None else stated.get(check.by)
+    limits = check.limits.get(str(chosen))
     if limits is None:
-        return Finding(check=check.code, title=check.title, unit=check.unit, ordered=ordered, lacks=check.by)
+        unset = None if chosen is None else str(chosen)
+        return Finding(
+            check=check.code,
+            title=check.title,
+            unit=check.unit,
+            lacks=check.by,
+            ordered=ordered,
+            no_limits_for=unset,
+        )
     return Finding(
         check=check.code,
         title=check.title,

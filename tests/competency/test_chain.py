@@ -33,10 +33,23 @@ def test_there_is_one_way_to_write_a_value(value, written):
     assert canonical(value).decode() == written
 
 
-@pytest.mark.parametrize("value", [1.0, Decimal("NaN"), {1: 2}, b"x", object()])
-def test_what_has_no_one_way_is_refused(value):
-    with pytest.raises(NotCanonicalError):
+@pytest.mark.parametrize(
+    ("value", "message"),
+    [
+        (1.0, "float has no canonical form"),
+        (Decimal("NaN"), "infinity and no-number have no canonical form"),
+        (Decimal("-Infinity"), "infinity and no-number have no canonical form"),
+        ({1: 2}, "a key is no text"),
+        ({"a": [1, b"x"]}, "bytes has no canonical form"),
+        ({"a": {1}}, "set has no canonical form"),
+        (object(), "object has no canonical form"),
+    ],
+)
+def test_what_has_no_one_way_is_refused(value, message):
+    with pytest.raises(NotCanonicalError) as refusal:
         canonical(value)
+
+    assert str(refusal.value) == message
 
 
 plain = st.recursive(

@@ -7,7 +7,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from competency.dates import LAST, BadPeriodError, Period, add_months, birthday, month_end, next_day
+from competency.dates import LAST, BadPeriodError, Period, add_months, birthday, edges, month_end, next_day
 
 
 @pytest.mark.parametrize(
@@ -71,8 +71,96 @@ def test_a_year_counted_four_times_reaches_the_leap_day_again():
     "text", ["", "P", "30D", "P-1D", "P1.5M", "PT1H", "P1D1M", "p1d", "P1Y2W3", "P999Y", "P99999D", " P1D"]
 )
 def test_what_is_no_period_is_refused(text):
-    with pytest.raises(BadPeriodError):
+    with pytest.raises(BadPeriodError) as refusal:
         Period.parse(text)
+
+    assert str(refusal.value) in (
+        f"{text!r} is no period such as P30D, P3M or P1Y",
+        f"{text!r} is longer than 200 years",
+    )
+
+
+@pytest.mark.parametrize("text", ["P200Y1M", "P201Y", "P2401M", "P73001D", "P9999W9999D"])
+def test_more_than_200_years_is_refused(text):
+    with pytest.raises(BadPeriodError) as refusal:
+        Period.parse(text)
+
+    assert str(refusal.value) == f"{text!r} is longer than 200 years"
+
+
+@pytest.mark.parametrize(
+    ("text", "period"), [("P200Y", Period(2400)), ("P73000D", Period(0, 73_000)), ("P9999W", Period(0, 69_993))]
+)
+def test_200_years_are_read(text, period):
+    assert Period.parse(text) == period
+
+
+@pytest.mark.parametrize(
+    ("period", "is_zero"), [(Period(), True), (Period(1), False), (Period(0, 1), False), (Period(1, 1), False)]
+)
+def test_a_period_of_nothing(period, is_zero):
+    assert period.is_zero is is_zero
+
+
+@pytest.mark.parametrize(
+    ("start", "period", "last_day"),
+    [
+        (date(2025, 1, 31), Period(1, 1), date(2025, 3, 1)),
+        (date(2025, 12, 31), Period(2), date(2026, 2, 28)),
+        (date(2025, 11, 30), Period(1), date(2025, 12, 30)),
+        (date(2025, 12, 1), Period(1), date(2026, 1, 1)),
+        (date(2025, 1, 29), Period(1), date(2025, 2, 28)),
+        (date(2025, 1, 28), Period(1), date(2025, 2, 28)),
+        (date(2025, 3, 29), Period(1), date(2025, 4, 29)),
+        (date(2025, 1, 1), Period(), date(2025, 1, 1)),
+        (date(9999, 12, 30), Period(0, 1), LAST),
+        (date(9999, 12, 30), Period(0, 2), LAST),
+        (date(9999, 11, 30), Period(1), date(9999, 12, 30)),
+        (date(9999, 12, 1), Period(1), LAST),
+    ],
+)
+def test_months_first_then_days(start, period, last_day):
+    assert period.after(start) == last_day
+
+
+@pytest.mark.parametrize(
+    ("first", "more", "both"), [(Period(1, 2), Period(3, 4), Period(4, 6)), (Period(), Period(0, 1), Period(0, 1))]
+)
+def test_two_periods_together(first, more, both):
+    assert first.then(more) == both
+
+
+@pytest.mark.parametrize(
+    ("day", "last"),
+    [
+        (date(2024, 2, 1), date(2024, 2, 29)),
+        (date(2025, 2, 28), date(2025, 2, 28)),
+        (date(2025, 12, 5), date(2025, 12, 31)),
+    ],
+)
+def test_the_last_day_of_a_month(day, last):
+    assert month_end(day) == last
+
+
+@pytest.mark.parametrize(
+    ("intervals", "days"),
+    [
+        ([], []),
+        ([(date(2025, 1, 1), None)], [date(2025, 1, 1)]),
+        ([(date(2025, 1, 1), date(2025, 1, 31))], [date(2025, 1, 1), date(2025, 2, 1)]),
+        ([(date(2025, 1, 1), LAST)], [date(2025, 1, 1)]),
+        (
+            [(date(2025, 1, 5), date(2025, 1, 5)), (date(2025, 1, 1), None)],
+            [date(2025, 1, 5), date(2025, 1, 6), date(2025, 1, 1)],
+        ),
+    ],
+)
+def test_the_days_on_which_something_begins_or_is_over(intervals, days):
+    assert list(edges(intervals)) == days
+
+
+def test_the_next_day():
+    assert [next_day(date(2024, 2, 28)), next_day(date(2024, 12, 31))] == [date(2024, 2, 29), date(2025, 1, 1)]
 
 
 @pytest.mark.parametrize(

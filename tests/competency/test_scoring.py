@@ -35,6 +35,8 @@ def counted(**words):
         ("4.1: unseen steps could still bring it there", counted(independent=7, not_seen=1, omitted=2), 80, Outcome.INCOMPLETE),
         ("4.1: even unseen steps could not", counted(independent=7, not_seen=1, omitted=3), 80, Outcome.NOT_PASSED),
         ("4.1: it is there without the unseen step", counted(independent=8, not_seen=1, omitted=1), 80, Outcome.PASSED),
+        ("4.1: every unseen step could", counted(independent=7, not_seen=2, omitted=1), 90, Outcome.INCOMPLETE),
+        ("scenario 3: 39 of 49, the rest unseen", counted(independent=39, not_seen=10), 80, Outcome.INCOMPLETE),
         ("4.1: what does not apply is no part of the share", counted(independent=4, not_applicable=5, omitted=1), 80, Outcome.PASSED),
         ("4.1: no step applies", counted(not_applicable=3), 80, Outcome.INCOMPLETE),
         ("4.1: the mark is 100 unless said", counted(independent=9, prompted=1), 100, Outcome.NOT_PASSED),

@@ -10,10 +10,15 @@ from pathlib import Path
 import pint
 import pytest
 
+from competency.figures.checks import findings
+from competency.figures.reading import read_checks
 from competency.history import FamilyHistory
 from competency.reading import read_case
+from training.curriculum.checks import shown
+from training.curriculum.models import Programme
 from training.curriculum.programme_file import plain, read_file, rules_of
 from training.curriculum.programme_text import written
+from training.curriculum.words import words_of
 
 FOLDER = Path(__file__).parents[2] / "fixtures/programmes"
 TEXTS = {path.stem: path.read_text(encoding="utf-8") for path in sorted(FOLDER.glob("*.yaml"))}
@@ -34,6 +39,17 @@ every_sample = pytest.mark.parametrize("name", SAMPLES.values())
 
 def skills(name):
     return {s["code"]: s for s in FILES[name]["skills"]}
+
+
+def every_check(name):
+    """Each sourced setting of the computed checks, with its place."""
+    checks = FILES[name].get("checks", {})
+    for key in ("catheter", "spares"):
+        if key in checks:
+            yield {"at": key, **checks[key]}
+    for check in checks.get("ranges", ()):
+        for who, limits in check["limits"].items():
+            yield {"at": f"{check['code']}, {who}", "unit": check["unit"], **limits}
 
 
 def steps(name, skill):
@@ -148,6 +164,8 @@ NAMED = re.findall(
 
 
 def sources(name):
+    for check in every_check(name):
+        yield f"checks, {check['at']}", check["source"]
     for skill in FILES[name]["skills"]:
         for edition in skill["editions"]:
             yield f"{skill['code']}, standard", edition["standard_source"]
@@ -190,23 +208,127 @@ def test_no_figure_without_a_source(name):
     assert bare == []
 
 
+SECONDS, CUFF = {"high": "suction_seconds"}, {"high": "cuff_pressure_cmh2o"}
+
+
 @pytest.mark.parametrize(
     ("name", "skill", "step", "limits"),
     [
-        (
-            "adult-tracheostomy",
-            "suction",
-            "s13",
-            {"unit": "s", "high": 10},
-        ),  # facts.md 1.17, 1.18; under 15 s in 1.03, 1.09
-        ("child-tracheostomy", "suction", "s14", {"unit": "s", "high": 5}),  # 1.15; conflict C6
-        ("child-ventilator", "closed_suction", "s07", {"unit": "s", "high": 5}),  # 1.15
-        ("adult-tracheostomy", "cuff_care", "s09", {"unit": "cmH2O", "low": 20, "high": 25}),  # 2.02; conflict C3
-        ("child-ventilator", "stay_24h", "s02", {"unit": "h", "low": 24}),  # 4.20, T24
+        # facts.md 1.17, 1.18; under 15 s in 1.03, 1.09
+        ("adult-tracheostomy", "suction", "s13", {"unit": "s", "high": 10, "order": SECONDS}),
+        ("child-tracheostomy", "suction", "s14", {"unit": "s", "high": 5, "order": SECONDS}),  # 1.15; conflict C6
+        ("child-ventilator", "suction", "s14", {"unit": "s", "high": 5, "order": SECONDS}),  # 1.15; conflict C6
+        ("child-ventilator", "closed_suction", "s07", {"unit": "s", "high": 5, "order": SECONDS}),  # 1.15
+        # 2.02; conflict C3
+        ("adult-tracheostomy", "cuff_care", "s09", {"unit": "cmH2O", "low": 20, "high": 25, "order": CUFF}),
+        ("child-ventilator", "stay_24h", "s02", {"unit": "h", "low": 24}),  # 4.20, T24: no prescriber's order
     ],
 )
 def test_the_measured_limits_are_the_sheets(name, skill, step, limits):
     assert next(s for s in steps(name, skill) if s["code"] == step)["measure"] == limits
+
+
+@every_sample
+def test_each_limit_of_the_care_is_the_prescribers_first_and_the_caregiver_reads_so(name):
+    measured = [s for _, s in all_steps(name) if s.get("measure", {}).get("unit") in ("s", "cmH2O")]
+
+    assert len(measured) >= 2
+    assert [s["code"] for s in measured if not s["measure"].get("order")] == []
+    assert [s["plain"] for s in measured if "the care plan" not in s["plain"]] == []
+
+
+# Rows of facts.md, and what each sample's check takes from them. Where rows differ, the strictest.
+CHECKED_FIGURES = {
+    "adult-tracheostomy": {
+        "vacuum, all": ("mmHg", None, 120),  # 1.17 100 to 120 mmHg, lowest possible; 1.08 below 200; 1.19 13 to 20 kPa
+        "seconds, all": ("s", None, 10),  # 1.17, 1.18 at most 10; 1.03 under 15, 1.09 never over 15; C6
+        "cuff, all": ("cmH2O", 20, 25),  # 2.02; 2.03 20 to 30, 2.04 15 to 30, 2.05, 2.06 in mmHg, 2.07 25 to 35; C3
+    },
+    "child-tracheostomy": {
+        "vacuum, infant": ("mmHg", 80, 100),  # 1.13, 4 weeks to 1 year
+        "vacuum, child": ("mmHg", 80, 100),  # 1.11, 1.15; 1.08 below 120; C8
+        "vacuum, adolescent": ("mmHg", 80, 120),  # 1.11
+        "seconds, infant": ("s", None, 5),  # 1.15 under 5; 1.03 under 15; C6
+        "seconds, child": ("s", None, 5),  # the same
+        "seconds, adolescent": ("s", None, 5),  # the same
+        "cuff, adolescent": ("cmH2O", 20, 25),  # 2.02; C3. Of younger ones only 2.10, which nothing confirms
+    },
+}
+CHECKED_FIGURES["child-ventilator"] = CHECKED_FIGURES["child-tracheostomy"]
+
+
+@every_sample
+def test_the_checked_ranges_are_the_sheets(name):
+    found = {c["at"]: (c["unit"], c.get("low"), c.get("high")) for c in every_check(name) if "unit" in c}
+
+    assert found == CHECKED_FIGURES[name]
+
+
+@every_sample
+@pytest.mark.parametrize(
+    ("inner_mm", "largest"),
+    # 1.01, 1.06: below 50 %, the limit itself left out (conflicts C1, C2; key result (c) of 1.3). The picks of 1.3
+    # at 50 % of the diameter, but for 4.0, 6.0 and 8.0 mm, where a size is exactly half.
+    [
+        (3.0, None),
+        (3.5, 5),
+        (4.0, 5),
+        (4.5, 6),
+        (5.0, 6),
+        (5.5, 8),
+        (6.0, 8),
+        (7.0, 10),
+        (8.0, 10),
+        (9.0, 12),
+        (10, 14),
+    ],
+)
+def test_the_largest_catheter_by_the_samples_rule(name, inner_mm, largest):
+    stated = {"tube_id_mm": inner_mm, "tube_od_mm": inner_mm + 2}
+    found = next(f for f in findings(checks_of(name), stated, {}) if f.check == "catheter")
+
+    assert found.high == largest
+    assert found.nothing_fits is (largest is None)
+
+
+@every_sample
+def test_the_spare_tubes_are_the_same_size_and_one_smaller(name):
+    """facts.md 2.50, 2.51."""
+    found = next(f for f in findings(checks_of(name), {"tube_id_mm": 4.5}, {}) if f.check == "spares")
+
+    assert [float(size) for size in found.sizes] == [4.5, 4.0]
+
+
+@pytest.mark.parametrize(("mmhg", "agrees"), [(18, True), (19, False), (25, False)])
+def test_a_cuff_pressure_in_mmhg_is_not_taken_for_cmh2o(mmhg, agrees):
+    """facts.md 2.1: 18 mmHg is 24.47 cmH2O, 25 mmHg is 33.99."""
+    stated = {"cuff_pressure_cmh2o": mmhg}
+    found = next(f for f in findings(checks_of("adult-tracheostomy"), stated, {"cuff_pressure_cmh2o": "mmHg"})
+                 if f.check == "cuff")  # fmt: skip
+
+    assert found.agrees is agrees
+
+
+def test_where_no_figure_could_be_confirmed_the_check_says_so():
+    words = words_of_file("child-tracheostomy")
+    lines = shown(FILES["child-tracheostomy"]["checks"], words, {"age_group": "infant", "cuff_pressure_cmh2o": 18})
+    cuff = next(line for line in lines if line.title == "Cuff pressure")
+
+    assert cuff.computed == "Not computed: the programme sets no limits for Age group “Infant”."
+    assert cuff.agrees is None
+
+
+def checks_of(name):
+    units = {f["code"]: f.get("unit") if f["kind"] == "number" else None for f in FILES[name]["facts"]}
+    problems = []
+    checks = read_checks(FILES[name]["checks"], units, problems)
+    assert problems == []
+    return checks
+
+
+def words_of_file(name):
+    file = FILES[name]
+    return words_of(Programme(title=file["title"], about=file), [], [])
 
 
 def test_no_limit_is_measured_but_those_three_kinds():

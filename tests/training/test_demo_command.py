@@ -15,13 +15,25 @@ from training.curriculum.models import Edition, Enrolment, Programme, RuleSet
 from training.exchange.demo.loading import FamilySheet, sheets
 from training.exchange.management.commands import demo as command
 from training.log.models import Entry
-from training.people.models import Caregiver, Family, Member, Organisation, User
+from training.people.models import Assignment, Caregiver, Family, Member, Organisation, User
 from training.records import guards
 from training.records.models import Record
 from training.standing.models import CachedStanding, CachedVerdict, CacheState
 
 SMALL = [sheet for sheet in sheets() if sheet.name in ("11-thistlewood", "15-vestergaard")]
-TABLES = (CachedStanding, CachedVerdict, CacheState, Caregiver, Enrolment, Family, Record, Edition, RuleSet, Programme)
+TABLES = (
+    CachedStanding,
+    CachedVerdict,
+    CacheState,
+    Assignment,
+    Caregiver,
+    Enrolment,
+    Family,
+    Record,
+    Edition,
+    RuleSet,
+    Programme,
+)
 
 
 @pytest.fixture

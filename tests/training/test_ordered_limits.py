@@ -56,7 +56,9 @@ def test_each_record_shows_the_limit_of_its_day(home, signed_in):
 def test_the_page_of_the_checklist_says_that_an_order_goes_first(home, signed_in):
     page = signed_in(home.educator).get(f"/checklists/{home.programme.public_id}/suction/1/")
 
-    assert "at most 10 s, unless the prescriber’s order says otherwise" in page.content.decode()
+    assert (
+        "at most 10 s, unless the prescriber’s order says otherwise (at most: “Longest pass”)" in page.content.decode()
+    )
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,9 @@ from training.curriculum.sentences import (
     standard_brief,
     standard_words,
 )
+from training.curriculum.words import Words
+
+WORDS = Words(title="", notice="", is_sample=True, facts={"most_s": {"title": "Longest pass"}}, skills={}, steps={})
 
 
 @pytest.mark.parametrize(
@@ -60,12 +63,16 @@ def test_a_need(need, words):
         ({"unit": "s"}, "in s"),
         (
             {"unit": "s", "high": 10, "order": {"high": "most_s"}},
-            "at most 10 s, unless the prescriber’s order says otherwise",
+            "at most 10 s, unless the prescriber’s order says otherwise (at most: “Longest pass”)",
+        ),
+        (
+            {"unit": "s", "order": {"low": "least_s", "high": "most_s"}},
+            "in s, unless the prescriber’s order says otherwise (at least: “least_s”; at most: “Longest pass”)",
         ),
     ],
 )
 def test_limits(measure, words):
-    assert measure_words(measure) == words
+    assert measure_words(measure, WORDS) == words
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from django.db import connection
 
 from tests.cast import Cast, sign_off_suction
 from training.curriculum.models import Edition, Enrolment, Programme, RuleSet
-from training.people.models import Caregiver, Family
+from training.people.models import Assignment, Caregiver, Family
 from training.records import guards
 from training.records.appending import append, head_of
 from training.records.models import Record
@@ -164,7 +164,7 @@ def test_an_account_is_left_as_it_is(cast):
 
 def test_a_family_that_is_gone_is_made_again_from_its_records(cast):
     family = cast.north.families[1]
-    for model in (CachedStanding, CachedVerdict, CacheState, Caregiver, Enrolment):
+    for model in (CachedStanding, CachedVerdict, CacheState, Assignment, Caregiver, Enrolment):
         remove(model.objects.filter(family=family))
     remove(Family.objects.filter(pk=family.pk))
     named = verify()[1]

@@ -90,6 +90,12 @@ def _title(found: Finding) -> str:
 
 
 def _computed(found: Finding, words: Words) -> str:
+    if found.lacks and found.no_limits_for is not None:
+        value = words.fact_value(found.lacks, found.no_limits_for)
+        return _("Not computed: the programme sets no limits for %(fact)s “%(value)s”.") % {
+            "fact": words.fact(found.lacks),
+            "value": value,
+        }
     if found.lacks:
         return _("Not computed: the care plan does not state “%(fact)s”.") % {"fact": words.fact(found.lacks)}
     if found.nothing_fits:

@@ -99,7 +99,7 @@ def _text(key: str) -> Callable[[Mapping[str, Any], Words], str]:
 _PARTS: Mapping[Any, Callable[[Mapping[str, Any], Words], str]] = {
     gettext_lazy("Critical"): lambda step, words: _("yes") if step.get("critical") else _("no"),
     gettext_lazy("May be skipped"): lambda step, words: _("yes") if step.get("may_skip") else _("no"),
-    gettext_lazy("Measured"): lambda step, words: measure_words(step.get("measure")),
+    gettext_lazy("Measured"): lambda step, words: measure_words(step.get("measure"), words),
     gettext_lazy("Role"): lambda step, words: either(
         KINDS["role"][r] for r in KINDS["role"] if r in step.get("roles", ())
     ),

@@ -11,6 +11,7 @@ from typing import Any
 from competency.dates import Period
 from competency.fields import Problem
 from training.curriculum.drafting import steps_for_needs
+from training.curriculum.programme_wording import ordered
 
 LONGEST = {"title": 120, "plain": 200, "why": 500, "text": 300, "watch": 500, "source": 500, "caution": 500}
 MOST_STEPS = 100
@@ -35,6 +36,7 @@ def problems_of_edition(body: Mapping[str, Any], facts: Facts) -> Iterator[Probl
         at = f"edition.steps[{i}]"
         yield from _words(step, at, ("text",))
         yield from _conditions(step.get("applies_when"), facts, f"{at}.applies_when")
+        yield from ordered(step.get("measure"), f"{at}.measure", facts)
     yield from problems_of_standard(edition)
 
 

@@ -118,7 +118,7 @@ def _edition(edition: dict[str, Any], path: str, facts: Facts) -> Iterable[Probl
         if isinstance(step, dict):
             yield from _step(step, f"{path}.steps[{i}]")
             asked.append((f"{path}.steps[{i}].applies_when", step.get("applies_when")))
-            yield from _ordered(step.get("measure"), f"{path}.steps[{i}].measure", facts)
+            yield from ordered(step.get("measure"), f"{path}.steps[{i}].measure", facts)
     for at, mapping in asked:
         for fact, values in mapping.items() if isinstance(mapping, dict) else ():
             if fact not in facts:
@@ -127,7 +127,7 @@ def _edition(edition: dict[str, Any], path: str, facts: Facts) -> Iterable[Probl
                 yield from _values(facts[fact], values, f"{at}.{fact}")
 
 
-def _ordered(measure: Any, path: str, facts: Facts) -> Iterable[Problem]:
+def ordered(measure: Any, path: str, facts: Mapping[str, Mapping[str, Any]]) -> Iterable[Problem]:
     """Facts that a limit is taken from: known, numbers, and in the unit of the step."""
     order = measure.get("order") if isinstance(measure, dict) else None
     for side, name in order.items() if isinstance(order, dict) else ():

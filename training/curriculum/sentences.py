@@ -213,14 +213,21 @@ def _older(effect: Any) -> str:
     return _("Sign-offs on older editions stand.")
 
 
-def measure_words(measure: Mapping[str, Any] | None) -> str:
-    """The limits of a measured step as published, inclusive; and that an order goes before them, where one may."""
+def measure_words(measure: Mapping[str, Any] | None, words: Words) -> str:
+    """The limits of a measured step as published, inclusive; and which facts state an order that goes before them."""
     if not measure:
         return ""
     said = _limits(measure.get("low"), measure.get("high"), measure["unit"])
-    if measure.get("order"):
-        return _("%(limits)s, unless the prescriber’s order says otherwise") % {"limits": said}
-    return said
+    named = [
+        SIDES[side] % {"fact": words.fact(fact)} for side, fact in (measure.get("order") or {}).items() if side in SIDES
+    ]
+    if not named:
+        return said
+    order = "; ".join(sorted(named))
+    return _("%(limits)s, unless the prescriber’s order says otherwise (%(order)s)") % {"limits": said, "order": order}
+
+
+SIDES = {"low": gettext_lazy("at least: “%(fact)s”"), "high": gettext_lazy("at most: “%(fact)s”")}
 
 
 def fitted_words(measure: Measure) -> str:

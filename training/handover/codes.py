@@ -9,6 +9,7 @@ from django.db import transaction
 
 from training.handover.models import HandoverCode
 from training.people.models import Organisation
+from training.tenancy import scope
 
 LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
 LENGTH = 12  # of 31 letters each: some 59 bits
@@ -35,7 +36,8 @@ def change_code(organisation: Organisation, now: datetime) -> HandoverCode:
 def organisation_with(typed: str) -> Organisation | None:
     """The organisation that a code names, as typed: in any case, with spaces or dashes."""
     code = "".join(c for c in typed.upper() if c.isascii() and c.isalnum())
-    found = HandoverCode.objects.filter(code=code).select_related("organisation").first()
+    with scope.inside(scope.with_handover_code(code) or 0):
+        found = HandoverCode.objects.filter(code=code).select_related("organisation").first()
     return found.organisation if found else None
 
 

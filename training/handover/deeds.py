@@ -23,6 +23,7 @@ from training.standing import deeds
 from training.standing.deeds import iso
 from training.standing.handover import DAYS_OPEN
 from training.standing.signing import signed_by
+from training.tenancy.scope import inside
 
 
 class OfferEndedError(Exception):
@@ -74,7 +75,11 @@ def offer_family(
         public_id=uuid.uuid5(intent, "offer"),
         intent=intent,
         family=family,
+        from_organisation=family.organisation,
+        from_title=family.organisation.title,
+        time_zone=family.time_zone,
         to=to,
+        to_title=to.title,
         offered_at=at,
         through=today + DAYS_OPEN,
         shown={**shown, **told},
@@ -97,7 +102,7 @@ def decline(*, offer: Offer, reason: str, by: Member, at: datetime) -> Offer:
     offer = _taken(offer)
     if offer.ended != Offer.Ended.DECLINED:
         _refuse_ended(offer, at)
-        body = {"reason": reason, "from_title": offer.family.organisation.title}
+        body = {"reason": reason, "from_title": offer.from_title}
         _own_record(offer, "offer_declined", body, by=by, at=at)
         _end(offer, "offer_declined", {"reason": reason}, by=by, at=at)
     return offer
@@ -114,16 +119,12 @@ def accept(*, offer: Offer, programme: Programme, by: Member, at: datetime) -> F
     if offer.made is not None:
         return offer.made
     _refuse_ended(offer, at)
-    theirs = offer.family
-    _own_record(offer, "offer_accepted", {"from_title": theirs.organisation.title}, by=by, at=at)
-    kept = keep(
-        export_lines(theirs),
-        offer=offer,
-        organisation=by.organisation,
-        head=head_of(theirs.public_id)[1],
-        at=at,
-    )
-    family = _begin(offer, kept, programme, by=by, at=at)
+    with inside(offer.from_organisation_id):
+        theirs = _with_people(offer)
+        head, lines = head_of(theirs.public_id)[1], list(export_lines(theirs))
+    _own_record(offer, "offer_accepted", {"from_title": offer.from_title}, by=by, at=at)
+    kept = keep(lines, offer=offer, organisation=by.organisation, head=head, at=at)
+    family = _begin(offer, theirs, kept, programme, by=by, at=at)
     offer.made = family
     _end(offer, "offer_accepted", {"head": kept.head, "records": kept.count, "sha256": kept.sha256}, by=by, at=at)
     return family
@@ -136,9 +137,16 @@ def _taken(offer: Offer) -> Offer:
     """The offer as it stands, and its chain, for this transaction alone."""
     Offer.objects.select_for_update().get(pk=offer.pk)
     # Read anew: a row that was waited for comes without what was joined to it meanwhile.
-    offer = Offer.objects.select_related("family__organisation", "to", "made").get(pk=offer.pk)
-    lock_chain(offer.family.public_id)
+    offer = Offer.objects.select_related("made").get(pk=offer.pk)
+    with inside(offer.from_organisation_id):
+        lock_chain(offer.family.public_id)
     return offer
+
+
+def _with_people(offer: Offer) -> Family:
+    """The offered family with its organisation and its caregivers, read while inside that organisation."""
+    rows = Family.objects.select_related("organisation", "enrolment__programme__organisation")
+    return rows.prefetch_related("caregivers").get(pk=offer.family_id)
 
 
 def _refuse_ended(offer: Offer, at: datetime) -> None:
@@ -148,9 +156,10 @@ def _refuse_ended(offer: Offer, at: datetime) -> None:
 
 def _end(offer: Offer, kind: str, body: Mapping[str, Any], *, by: Member, at: datetime) -> None:
     """Write what became of it into the offering file, and into the row that follows from it."""
-    family = offer.family
-    whole = {"record": str(offer.intent), "on": iso(family.today(at)), "to": offer.to.title, **body}
-    deeds.record(family=family, kind=kind, body=whole, by=by, intent=uuid.uuid5(offer.intent, kind), at=at)
+    whole = {"record": str(offer.intent), "on": iso(offer.today(at)), "to": offer.to_title, **body}
+    with inside(offer.from_organisation_id):
+        family = _with_people(offer)
+        deeds.record(family=family, kind=kind, body=whole, by=by, intent=uuid.uuid5(offer.intent, kind), at=at)
     offer.ended = kind.removeprefix("offer_")
     offer.ended_at, offer.ended_by = at, f"{by.signed_name}, {by.get_role_display()}"
     offer.ended_reason = str(body.get("reason", ""))
@@ -170,11 +179,10 @@ def _own_record(offer: Offer, kind: str, body: Mapping[str, Any], *, by: Member,
     )
 
 
-def _begin(offer: Offer, kept: Kept, programme: Programme, *, by: Member, at: datetime) -> Family:
+def _begin(offer: Offer, theirs: Family, kept: Kept, programme: Programme, *, by: Member, at: datetime) -> Family:
     """The new file: the hand-over first, then who the patient and the caregivers are. No standing, no account, no
     agreed set, no care plan and no authorisation comes along.
     """
-    theirs = offer.family
     family = Family.objects.create(
         public_id=uuid.uuid5(offer.intent, "family"),
         organisation=by.organisation,
@@ -186,7 +194,7 @@ def _begin(offer: Offer, kept: Kept, programme: Programme, *, by: Member, at: da
     )
     Enrolment.objects.create(family=family, programme=programme)
     people = {c: uuid.uuid5(offer.intent, f"caregiver {c.case_id}") for c in _still_here(theirs, at)}
-    _write(family, "handover", _handover(offer, kept, people, at), offer, by, at)
+    _write(family, "handover", _handover(offer, theirs, kept, people, at), offer, by, at)
     _write(family, "family", _first_page(family, programme), offer, by, at)
     for caregiver, public_id in people.items():
         _write(family, "caregiver", _person(caregiver, public_id), offer, by, at)
@@ -203,10 +211,11 @@ def _still_here(family: Family, at: datetime) -> list[Caregiver]:
     return [c for c in family.caregivers.all() if c.through is None or today <= c.through]
 
 
-def _handover(offer: Offer, kept: Kept, people: Mapping[Caregiver, uuid.UUID], at: datetime) -> dict[str, Any]:
-    theirs = offer.family
+def _handover(
+    offer: Offer, theirs: Family, kept: Kept, people: Mapping[Caregiver, uuid.UUID], at: datetime
+) -> dict[str, Any]:
     return {
-        "on": iso(theirs.today(at)),
+        "on": iso(offer.today(at)),
         "from_title": theirs.organisation.title,
         "from_id": str(theirs.organisation.public_id),
         "from_family": str(theirs.public_id),

@@ -13,6 +13,7 @@ from training.invitations import tries
 from training.invitations.codes import digest_of, new_code
 from training.invitations.models import Invitation, InvitationQuerySet, RemovedAccount
 from training.people.models import Caregiver, Member, User
+from training.tenancy import scope
 
 VALID_FOR = timedelta(days=14)
 
@@ -91,7 +92,9 @@ def _locked(caregiver: int) -> Caregiver:
 def look_up(code: str, *, address: str, now: datetime) -> Invitation:
     """The open invitation of this code. Raises NoSuchCodeError, which counts, and TooManyTriesError."""
     tries.check_not_too_many(address, now)
-    found = _rows().filter(digest=digest_of(code)).first()
+    digest = digest_of(code)
+    work_where_invited(digest)
+    found = _rows().filter(digest=digest).first()
     if found is None or not found.is_open(now):
         tries.count_one(address, now)
         raise NoSuchCodeError
@@ -100,8 +103,16 @@ def look_up(code: str, *, address: str, now: datetime) -> Invitation:
 
 def still_open(public_id: uuid.UUID, now: datetime) -> Invitation | None:
     """The invitation somebody has typed the code of, while it is open."""
+    work_where_invited(str(public_id))
     found = _rows().filter(public_id=public_id).first()
     return found if found is not None and found.is_open(now) else None
+
+
+def work_where_invited(key: str) -> None:
+    """Who holds an invitation's digest or id may read of its organisation what these pages ask; they show a letter."""
+    organisation = scope.inviting(key)
+    if organisation is not None:
+        scope.work_in(organisation)
 
 
 def check_person(invitation: Invitation, *, name: str, born: date | None, address: str, now: datetime) -> None:
@@ -130,6 +141,7 @@ def use(public_id: uuid.UUID, *, account: Callable[[Caregiver], User], now: date
     account: gives the account, called once the invitation is held, so that two posts at once make one.
     Raises NoSuchCodeError and NotThisAccountError; then nothing is written.
     """
+    work_where_invited(str(public_id))
     found = Invitation.objects.filter(public_id=public_id).first()
     if found is None:
         raise NoSuchCodeError

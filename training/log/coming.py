@@ -14,6 +14,7 @@ from training.log.models import Entry
 from training.log.writing import who, write
 from training.people.access import memberships
 from training.people.models import Caregiver, Member, User
+from training.tenancy.scope import as_account
 
 log = logging.getLogger("training.log")
 
@@ -57,7 +58,7 @@ def came_or_went(user: User, what: str) -> None:
     """Log it wherever this person has a place now. A log that cannot be written keeps nobody from their patient."""
     now = timezone.now()
     try:
-        with transaction.atomic():
+        with as_account(user.pk), transaction.atomic():
             for place in _places(user, now):
                 home = place if isinstance(place, Member) else place.family
                 write(home.organisation, Entry.Kind.ACCESS, what, who(place), now)

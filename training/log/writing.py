@@ -13,6 +13,7 @@ from django.utils import translation
 
 from training.log.models import Entry
 from training.people.models import Caregiver, Family, Member, Organisation
+from training.tenancy.scope import filed_in
 
 _view: ContextVar[str] = ContextVar("view", default="")
 
@@ -90,17 +91,18 @@ def write(
     words: dict[str, Any] | None = None,
 ) -> Entry:
     """Add one entry. The one place that does."""
-    return Entry.objects.create(
-        organisation=organisation,
-        at=at,
-        kind=kind,
-        what=what,
-        words=words or {},
-        who_id=by.id,
-        who_name=by.name,
-        who_role=by.role,
-        about_id=of.id if of else "",
-        about_name=of.name if of else "",
-        number=number,
-        view=_view.get(),
-    )
+    with filed_in(organisation.pk):
+        return Entry.objects.create(
+            organisation=organisation,
+            at=at,
+            kind=kind,
+            what=what,
+            words=words or {},
+            who_id=by.id,
+            who_name=by.name,
+            who_role=by.role,
+            about_id=of.id if of else "",
+            about_name=of.name if of else "",
+            number=number,
+            view=_view.get(),
+        )

@@ -174,6 +174,7 @@ _NAMES = {
     "requires": "what comes first",
     "may_skip": "may be skipped",
     "measure": "measured",
+    "order": "limit from the order",
     "in_force_from": "first day",
     "older_sign_offs": "older sign-offs",
     "needs_authorisation": "authorisation",

@@ -28,16 +28,24 @@ _COLLEAGUE = f"IN (SELECT m.id FROM people_member m WHERE m.organisation_id = {_
 STAFF = f"organisation_id = {_ORGANISATION}"
 OF_A_FAMILY = "EXISTS (SELECT 1 FROM people_family f WHERE f.id = family_id)"  # the family's own policy applies in it
 OF_A_PROGRAMME = "EXISTS (SELECT 1 FROM curriculum_programme p WHERE p.id = programme_id)"
+OF_A_CAREGIVER = (  # for staff alone: a caregiver does not read who else was invited
+    "caregiver_id IN (SELECT c.id FROM people_caregiver c JOIN people_family f ON f.id = c.family_id "  # noqa: S608
+    f"WHERE f.organisation_id = {_ORGANISATION})"
+)
 OF_CARE = f"organisation_id = {_CARE_ORGANISATIONS}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
-    """rows: which are seen, changed and made. also_read: which are seen besides. made: what a new row must meet too."""
+    """rows: which are seen, changed and made. also_read: which are seen besides.
+
+    made: what a row that was made or changed must meet too. inserted: what a new one must meet besides.
+    """
 
     rows: str
     also_read: str = ""
     made: str = ""
+    inserted: str = ""
 
     def statements(self, table: str) -> Iterator[tuple[str, str]]:
         """Each policy's name, and what makes it."""
@@ -47,6 +55,9 @@ class Policy:
         if self.also_read:
             name = f"{table}_read"
             yield name, f"CREATE POLICY {name} ON {table} FOR SELECT USING ({self.also_read})"
+        if self.inserted:
+            name = f"{table}_inserted"
+            yield name, f"CREATE POLICY {name} ON {table} AS RESTRICTIVE FOR INSERT WITH CHECK ({self.inserted})"
 
 
 # The tenancy list. A model that is neither here nor in `models_listed.NO_TENANT` fails a test.
@@ -56,10 +67,24 @@ POLICIES = {
     "people.Family": Policy(rows=STAFF, also_read=f"id = {_OWN_FAMILIES}"),
     "people.Caregiver": Policy(rows=OF_A_FAMILY, also_read=f"user_id = {_ACCOUNT}"),
     "people.Assignment": Policy(rows=OF_A_FAMILY, made=f"member_id {_COLLEAGUE}"),
+    "people.AccountEntry": Policy(rows=STAFF, also_read=f"user_id = {_ACCOUNT}"),
+    "invitations.Invitation": Policy(rows=OF_A_CAREGIVER),
+    "invitations.RemovedAccount": Policy(rows=OF_A_CAREGIVER),
+    "log.Entry": Policy(rows=STAFF),
     "curriculum.Programme": Policy(rows=STAFF, also_read=OF_CARE),
     "curriculum.Edition": Policy(rows=OF_A_PROGRAMME),
     "curriculum.RuleSet": Policy(rows=OF_A_PROGRAMME),
     "curriculum.Enrolment": Policy(rows=OF_A_FAMILY, made=OF_A_PROGRAMME),
+    "curriculum.ProgrammeDraft": Policy(
+        rows=f"programme_id IN (SELECT p.id FROM curriculum_programme p WHERE p.{STAFF})",  # noqa: S608 - ours
+        made=f"changed_by_id {_COLLEAGUE}",
+    ),
+    "handover.HandoverCode": Policy(rows=STAFF),
+    # both sides read it and write what became of it; only the side that gives makes one
+    "handover.Offer": Policy(
+        rows=f"from_organisation_id = {_ORGANISATION} OR to_id = {_ORGANISATION}",
+        inserted=f"from_organisation_id = {_ORGANISATION} AND {OF_A_FAMILY}",
+    ),
     "records.Record": Policy(
         rows=f"{STAFF} OR chain = {_OWN_CHAINS}",
         made="register_chain_is_of(chain, organisation_id)",
@@ -96,6 +121,16 @@ _FUNCTIONS = {
         "uuid[]",
         "SELECT ARRAY(SELECT public_id FROM people_family WHERE id = ANY (register_own_families()) UNION "
         "SELECT public_id FROM people_organisation WHERE id = ANY (register_care_organisations()))",
+    ),
+    # who holds the code of an invitation, or the one an organisation tells others, learns whose it is
+    "register_inviting(wanted text)": (
+        "bigint",
+        "SELECT f.organisation_id FROM invitations_invitation i JOIN people_caregiver c ON c.id = i.caregiver_id "
+        "JOIN people_family f ON f.id = c.family_id WHERE i.digest = wanted OR i.public_id::text = wanted",
+    ),
+    "register_with_handover_code(wanted text)": (
+        "bigint",
+        "SELECT organisation_id FROM handover_handovercode WHERE code = wanted",
     ),
     # a chain belongs to whose first record it is, and a family's or an organisation's to that organisation
     "register_chain_is_of(wanted uuid, keeper bigint)": (

@@ -51,6 +51,61 @@ def current() -> Scope:
 
 
 @contextmanager
+def inside(organisation: int) -> Iterator[None]:
+    """The statements in here are that organisation's: the other side's part of a hand-over, in the same transaction.
+
+    Read in full before leaving: what is still to be read outside is read as who asks there.
+    """
+    with _as(Scope(account=_scope.get().account, organisation=organisation)):
+        yield
+
+
+@contextmanager
+def as_account(account: int) -> Iterator[None]:
+    """The statements in here are this account's own, in none of its places: all of them are seen, and nothing else."""
+    with _as(Scope(account=account)):
+        yield
+
+
+@contextmanager
+def filed_in(organisation: int) -> Iterator[None]:
+    """What a caregiver or the way in adds to an organisation's log. Staff add to their own organisation's alone."""
+    with _as(_scope.get()) if _scope.get().organisation is not None else inside(organisation):
+        yield
+
+
+@contextmanager
+def _as(scope: Scope) -> Iterator[None]:
+    token = _scope.set(scope)
+    try:
+        yield
+    finally:
+        _scope.reset(token)
+
+
+# What names an organisation to somebody who is not in it. The database answers with its number and no more. ----------
+
+
+def inviting(key: str) -> int | None:
+    """The organisation of the invitation with this digest or public id. Only PostgreSQL is asked: it needs to know."""
+    return _named("register_inviting", key)
+
+
+def with_handover_code(code: str) -> int | None:
+    """The organisation that tells this code to others. Only PostgreSQL is asked."""
+    return _named("register_with_handover_code", code)
+
+
+def _named(function: str, key: str) -> int | None:
+    if connection.vendor != "postgresql":
+        return None
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {function}(%s)", [key])
+        found: int | None = cursor.fetchone()[0]
+    return found
+
+
+@contextmanager
 def scoped(*, account: int | None = None, organisation: int | None = None) -> Iterator[None]:
     """Every statement in here is asked as this account, in this organisation."""
     token = _scope.set(Scope(account=account, organisation=organisation))

@@ -12,8 +12,12 @@ from django.db import connection
 
 from tests.cast import NOW, Cast, Home, sign_off_suction
 from tests.training.tenancy.site_role import as_site_role
+from training.handover.codes import code_of
+from training.handover.models import Offer
+from training.invitations.deeds import invite
+from training.invitations.models import RemovedAccount
 from training.people.access import assign
-from training.people.models import Caregiver, Family, Member
+from training.people.models import AccountEntry, Caregiver, Family, Member, Organisation
 from training.standing.models import Draft
 from training.tenancy.policies import POLICIES
 from training.tenancy.scope import scoped
@@ -25,6 +29,10 @@ OF_ORGANISATION: dict[str, Callable[[Any], int]] = {
     "curriculum.Edition": lambda row: row.programme.organisation_id,
     "curriculum.RuleSet": lambda row: row.programme.organisation_id,
     "curriculum.Enrolment": lambda row: row.family.organisation_id,
+    "invitations.Invitation": lambda row: row.caregiver.family.organisation_id,
+    "invitations.RemovedAccount": lambda row: row.caregiver.family.organisation_id,
+    "curriculum.ProgrammeDraft": lambda row: row.programme.organisation_id,
+    "handover.Offer": lambda row: row.from_organisation_id,
     "standing.CachedStanding": lambda row: row.family.organisation_id,
     "standing.CachedVerdict": lambda row: row.family.organisation_id,
     "standing.CacheState": lambda row: row.family.organisation_id,
@@ -56,6 +64,30 @@ def fill(home: Home) -> None:
     sign_off_suction(home, home.mother)
     assign(member=home.supervisor, family=home.family, at=NOW)
     make_draft(home.educator, home.mother)
+    home.programme.drafts.create(skill="", body={}, changed_by=home.educator, changed_at=NOW)
+    invite(caregiver=home.mother, by=home.educator, intent=uuid.uuid4(), now=NOW)
+    words = {"reason": "x", "by": "x", "at": NOW}
+    RemovedAccount.objects.create(caregiver=home.mother, account="x", **words)
+    AccountEntry.objects.create(
+        user=home.supervisor.user, organisation=home.organisation, what="unlocked", because="x", by_name="x", at=NOW
+    )
+    code_of(home.organisation, NOW)
+    make_offer(home, home.organisation)  # to itself, so that it is one side's alone
+
+
+def make_offer(home: Home, to: Organisation) -> Offer:
+    return Offer.objects.create(
+        intent=uuid.uuid4(),
+        family=home.family,
+        from_organisation=home.organisation,
+        from_title=home.organisation.title,
+        to=to,
+        to_title=to.title,
+        time_zone=home.family.time_zone,
+        offered_at=NOW,
+        through=NOW.date(),
+        shown={},
+    )
 
 
 def make_draft(author: Member, caregiver: Caregiver) -> Draft:

@@ -105,6 +105,13 @@ OF_THE_FAMILY = {
     "standing.CachedVerdict": lambda m: set(m.family.cached_verdicts.values_list("pk", flat=True)),
     "standing.CacheState": lambda m: {m.family.cache_state.pk},
     "standing.Draft": lambda m: set(),
+    "curriculum.ProgrammeDraft": lambda m: set(),
+    "people.AccountEntry": lambda m: set(),
+    "invitations.Invitation": lambda m: set(),
+    "invitations.RemovedAccount": lambda m: set(),
+    "log.Entry": lambda m: set(),
+    "handover.HandoverCode": lambda m: set(),
+    "handover.Offer": lambda m: set(),
 }
 
 

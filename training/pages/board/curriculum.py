@@ -135,7 +135,7 @@ class Checklist(ProgrammeView):
             "why": step.get("why", ""),
             "watch": step.get("watch", ""),
             "source": step.get("source", ""),
-            "limits": measure_words(step.get("measure")),
+            "limits": measure_words(step.get("measure"), self.words),
             "roles": ", ".join(str(ROLES[r]) for r in ROLES if r in step.get("roles", ())),
             "when": conditions(step.get("applies_when"), self.words),
         }

@@ -72,7 +72,7 @@ def step_line(number: int, step: Mapping[str, Any], words: Words) -> dict[str, A
         "may_skip": step.get("may_skip", False),
         "why": step.get("why", ""),
         "watch": step.get("watch", ""),
-        "limits": measure_words(step.get("measure")),
+        "limits": measure_words(step.get("measure"), words),
         "roles": ", ".join(str(ROLES[r]) for r in ROLES if r in step.get("roles", ())),
         "when": conditions(step.get("applies_when"), words),
     }

@@ -17,6 +17,7 @@ from django.utils.translation import gettext_lazy
 
 from training.curriculum import drafting
 from training.curriculum.judging import MOST_STEPS
+from training.curriculum.sentences import measure_words
 from training.curriculum.words import Words
 from training.pages.curriculum.edition import remove_step
 from training.pages.curriculum.fields import (
@@ -72,10 +73,14 @@ class StepForm(DraftForm):
     )
     low = _number(gettext_lazy("At least (optional)"))
     high = _number(gettext_lazy("At most (optional)"))
+    low_from = forms.ChoiceField(label=gettext_lazy("At least, from the order"), required=False)
+    high_from = forms.ChoiceField(label=gettext_lazy("At most, from the order"), required=False)
 
     def __init__(self, *args: Any, step: Mapping[str, Any], words: Words, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.words = words
+        for name in ("low_from", "high_from"):
+            self.fields[name].choices = [("", _("no order for it")), *_numbers(words)]
         add_conditions(self, words.facts, step.get("applies_when") or {})
 
     def when_fields(self) -> list[forms.BoundField]:
@@ -92,7 +97,19 @@ class StepForm(DraftForm):
             self.add_error("unit", _("A limit needs its unit: a bare number is not enough."))
         if low is not None and high is not None and low > high:
             self.add_error("low", _("This is above “at most”."))
+        for name in ("low_from", "high_from"):
+            self._same_unit(name, data.get(name))
         return data
+
+    def _same_unit(self, name: str, fact: str | None) -> None:
+        """An order in another unit is no limit of this step."""
+        unit, theirs = self.cleaned_data.get("unit"), self.words.facts.get(fact or "", {}).get("unit")
+        if fact and not unit:
+            self.add_error("unit", _("A limit from the order needs the unit too."))
+        elif fact and theirs != unit:
+            said = {"fact": self.words.fact(fact), "theirs": theirs or _("no unit"), "unit": unit}
+            words = _("“%(fact)s” is in %(theirs)s, this step in %(unit)s. Choose a fact in the same unit.")
+            self.add_error(name, words % said)
 
     def step(self, old: Mapping[str, Any]) -> dict[str, Any]:
         """The step as it is now; what this form does not ask about stays."""
@@ -113,8 +130,19 @@ class StepForm(DraftForm):
         if not data["unit"]:
             return {}
         limits: dict[str, Decimal | None] = {"low": data["low"], "high": data["high"]}
-        kept = {key: value for key, value in old.items() if key not in ("unit", "low", "high")}
-        return {"unit": data["unit"], **kept, **{k: number_of(v) for k, v in limits.items() if v is not None}}
+        order = {side: data[f"{side}_from"] for side in ("low", "high") if data[f"{side}_from"]}
+        kept = {key: value for key, value in old.items() if key not in ("unit", "low", "high", "order")}
+        own = {k: number_of(v) for k, v in limits.items() if v is not None}
+        return {"unit": data["unit"], **kept, **own, **({"order": order} if order else {})}
+
+
+def _numbers(words: Words) -> list[tuple[str, str]]:
+    """The facts that a limit may be taken from, each with its unit."""
+    numbers = {code: fact for code, fact in words.facts.items() if fact.get("kind") == "number"}
+    return [
+        (code, f"{fact['title']} ({fact['unit']})" if fact.get("unit") else fact["title"])
+        for code, fact in numbers.items()
+    ]
 
 
 class EditStep(DraftFormView):
@@ -144,6 +172,7 @@ class EditStep(DraftFormView):
             "kind": "critical" if step.get("critical") else "may_skip" if step.get("may_skip") else "",
             "roles": roles[0] if len(roles) == 1 else "",
             **{key: measure.get(key) for key in ("unit", "low", "high")},
+            **{f"{side}_from": fact for side, fact in (measure.get("order") or {}).items()},
         }
 
     def post(self, request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
@@ -156,6 +185,18 @@ class EditStep(DraftFormView):
         else:
             messages.success(request, _("Step taken out of the draft: “%(text)s”.") % {"text": text})
         return redirect(self.home)
+
+    def form_valid(self, form: StepForm) -> HttpResponse:
+        if "show" in self.request.POST:
+            return self.render_to_response(self.get_context_data(form=form))
+        return super().form_valid(form)
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        context = super().get_context_data(**kwargs)
+        form = context["form"]
+        sound = form.is_bound and form.is_valid()
+        measure = (form.step(self.step) if sound else self.step).get("measure")
+        return {**context, "measured": measure_words(measure, self.words), "is_sound": sound or not form.is_bound}
 
     def become(self, form: StepForm) -> dict[str, Any]:
         return {**self.draft.body, "edition": drafting.with_step(self.edition, form.step(self.step))}

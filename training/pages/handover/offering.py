@@ -133,7 +133,7 @@ class OfferFamily(KeptView):
             intent=data["intent"],
             at=self.now,
         )
-        return Record.objects.get(intent=offer.intent)
+        return Record.objects.get(intent=offer.intent, chain=self.family.public_id)
 
     def after(self, made: Record) -> str:
         return reverse("handover", args=[self.family.public_id])
@@ -155,7 +155,7 @@ class WithdrawOffer(KeptView):
 
     @cached_property
     def offer(self) -> Offer:
-        return get_object_or_404(self.family.offers.select_related("family", "to"), public_id=self.kwargs["offer"])
+        return get_object_or_404(self.family.offers.all(), public_id=self.kwargs["offer"])
 
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         self.check_allowed()

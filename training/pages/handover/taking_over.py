@@ -37,7 +37,7 @@ class HandedOver:
 
     @cached_property
     def came_from(self) -> Offer:
-        found = Offer.objects.filter(made=self.family).select_related("family__organisation").first()
+        found = Offer.objects.filter(made=self.family).first()
         if found is None:
             raise Http404
         return found
@@ -81,7 +81,7 @@ class HandoverPage(HandedOver, FamilyView):
         return self.today
 
     def get(self, request: HttpRequest, family: Any) -> HttpResponse:
-        offers = self.family.offers.select_related("to", "family")
+        offers = self.family.offers.all()
         page = {
             "family": self.family,
             "may": rights(self),

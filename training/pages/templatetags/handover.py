@@ -44,12 +44,12 @@ def iso_day(text: str) -> str:
 @register.inclusion_tag("handover/_notice.html")
 def handover_notice(family: Family, day: date) -> dict[str, Any]:
     """One line each: offered and waiting, handed over, taken over from somebody."""
-    waiting = next((o for o in family.offers.waiting().select_related("to", "family") if o.is_open_on(day)), None)
+    waiting = next((o for o in family.offers.waiting() if o.is_open_on(day)), None)
     return {
         "family": family,
         "offer": waiting,
         "is_handed_over": family.is_handed_over_on(day),
-        "came_from": Offer.objects.filter(made=family).select_related("family__organisation").first(),
+        "came_from": Offer.objects.filter(made=family).first(),
     }
 
 

@@ -121,7 +121,8 @@ def test_the_page_of_a_member_warns(here):
     assert 'data-seconds="900"' in page
 
 
-def test_a_caregiver_is_not_signed_out_for_idling(cast, client, signed_in):
+@pytest.mark.parametrize(("minutes", "still_in"), [(29, True), (31, False)])
+def test_a_caregiver_has_half_an_hour_and_no_dialog(cast, client, signed_in, minutes, still_in):
     mother = cast.north.mother
     mother.user = cast.stranger
     mother.save()
@@ -129,8 +130,8 @@ def test_a_caregiver_is_not_signed_out_for_idling(cast, client, signed_in):
     page = client.get(reverse("mine"), follow=True).content.decode()
 
     assert 'id="idle"' not in page
-    with later(hours=2):
-        assert is_signed_in(client)
+    with later(minutes=minutes):
+        assert is_signed_in(client) is still_in
 
 
 # The bedside covers itself, and its session waits for it
@@ -229,7 +230,7 @@ def test_a_new_password_asks_for_the_code(here, nurse):
     assert nurse.check_password(PASSWORD)
 
 
-@pytest.mark.parametrize("name", ["families", "account", "bedside-token", "stay"])
+@pytest.mark.parametrize("name", ["families", "account", "bedside-token", "stay-signed-in"])
 def test_a_closed_account_stops_at_its_next_request(here, nurse, name):
     nurse.is_active = False
     nurse.save()
@@ -246,7 +247,7 @@ def test_no_address_of_the_libraries_is_reachable(client, db):
 
 
 def test_answers_about_the_account_are_not_kept(here):
-    for name in ("account", "second-factor", "account-password", "stay"):
+    for name in ("account", "second-factor", "account-password", "stay-signed-in"):
         assert here.get(reverse(name))["Cache-Control"] == "private, no-store"
 
 

@@ -154,27 +154,6 @@ def test_looking_at_a_care_plan_asks_for_no_code(cast, signed_in, nurse):
     assert not {"password", "second_factor"} & set(form.fields)
 
 
-# Somebody else's password
-
-
-def test_a_first_password_does_not_try_anothers_without_end(cast, signed_in, nurse):
-    other = with_password(cast.stranger)
-    client = signed_in(nurse)
-    for _n in range(5):
-        answer = caregiver(client, cast, account=other.username, first_password="a guess at it")
-
-    assert "Too many wrong passwords" in errors(answer)["first_password"][0]
-    assert (
-        "Too many"
-        in errors(caregiver(client, cast, account=other.username, first_password=PASSWORD))["first_password"][0]
-    )
-
-
-def caregiver(client, cast, **more):
-    fields = {"full_name": "Aunt", "called": "Aunt", "relation": "aunt", "sets": "full", **more}
-    return send(client, of(cast.north.family, "caregiver-new"), **fields)
-
-
 # Role accounts
 
 

@@ -175,6 +175,7 @@ def test_it_asks_as_much_however_long_it_is(cast, auditor):
             auditor.get("/log/")
         return len(queries)
 
+    asked()  # the first look reads what is read once
     few = asked()
     for n in range(60):
         told(cast.north, f"n{n}")

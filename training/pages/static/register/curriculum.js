@@ -1,4 +1,4 @@
-// What a standard means, shown while it is written: the same page the button "Show" asks for, of which one part is taken.
+// What a standard, a step’s limits or a check means, shown while it is written: the same page the button "Show" asks for, of which one part is taken.
 "use strict";
 
 const form = document.querySelector("form[data-said]");
