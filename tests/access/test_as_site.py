@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -24,13 +23,13 @@ BOTH_SIDES = ("offer", "offer-accept", "offer-decline")
 
 
 @pytest.fixture
-def unfiltered(world: World, monkeypatch: pytest.MonkeyPatch) -> Iterator[World]:
+def unfiltered(world: World, monkeypatch: pytest.MonkeyPatch) -> World:
     """Every `visible_to` gives everything."""
     for model in apps.get_models():
         rows = type(model._default_manager.all())
         if hasattr(rows, "visible_to"):
             monkeypatch.setattr(rows, "visible_to", lambda self, member: self.all())
-    yield world
+    return world
 
 
 def ask(asker: Asker, method: str, asked: str) -> Any:
