@@ -12,7 +12,8 @@ from django.core import mail
 from tests.access.addresses import address
 from tests.access.asking import ACTORS, AT_HOME, ELSEWHERE, Asker, user_of
 from tests.access.crawl import TOKEN, crawl, words_of
-from tests.access.world import Side, World
+from tests.access.side import Side
+from tests.access.world import World
 from tests.cast import TODAY
 from tests.training.kept import keep
 
