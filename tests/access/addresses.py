@@ -8,7 +8,7 @@ from typing import Any
 
 from django.urls import NoReverseMatch, URLPattern, get_resolver, reverse
 
-from tests.access.world import Side
+from tests.access.side import Side
 from training.people.models import Family
 
 # What the number, or another part of an address, stands for there.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import Any
 
 from django.contrib.auth.signals import user_logged_in, user_logged_out, user_login_failed
@@ -49,9 +50,8 @@ def _locked(sender: Any, username: str | None = None, **kwargs: Any) -> None:
 
 def _by_name(username: str | None, what: str) -> None:
     """Only where there is such an account: what else was typed may be anything, a password too."""
-    user = User.objects.filter(username__iexact=username).first() if username else None
-    if user is not None:
-        came_or_went(user, what)
+    with suppress(User.DoesNotExist):
+        came_or_went(User.objects.get_by_natural_key(username), what)
 
 
 def came_or_went(user: User, what: str) -> None:

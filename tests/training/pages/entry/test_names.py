@@ -43,3 +43,11 @@ def test_the_database_refuses_another_case_written_past_the_manager():
 
     with pytest.raises(IntegrityError), transaction.atomic():
         User.objects.create(username="ANA", full_name="Two")
+
+
+def test_a_name_longer_than_any_is_nobody_s(client, db):
+    """SQLite refuses to compare with a text of more than 50,000 letters: it was an error of the server."""
+    answer = sign_in(client, "x" * 50_001)
+
+    assert answer.status_code == 200
+    assert not is_signed_in(client)
