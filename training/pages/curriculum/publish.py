@@ -68,9 +68,9 @@ class PublishForm(SignedForm):
                 self._add_older(key, title_of(draft))
             self.fields[f"version_{key}"] = forms.IntegerField(widget=forms.HiddenInput, initial=draft.version)
         if looking:
-            del self.fields["password"]
+            self.ask_no_proof()
         else:
-            self.order_fields([*(name for name in self.fields if name != "password"), "password"])
+            self.prove_last()
 
     def _add_older(self, key: str, title: str) -> None:
         label = _("%(skill)s: sign-offs on older editions") % {"skill": title}
@@ -218,9 +218,9 @@ class Publish(WritingView, FormView):
         return self.render_to_response(self.get_context_data(form=again))
 
     def form_invalid(self, form: PublishForm) -> HttpResponse:
-        """Only the password was wrong: who is affected stays on the screen."""
+        """Where only the password or the code was wrong, who is affected stays on the screen."""
         more = {}
-        if set(form.errors) == {"password"}:
+        if form.lacks_only_proof:
             try:
                 proposal = publishing.proposal_of(self.programme, form.choice(), self.now)
                 more = {"going": going(proposal), "affected": affected(proposal, self.member)}
