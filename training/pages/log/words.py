@@ -44,8 +44,8 @@ DEEDS: Mapping[str, Promise] = {
 ACCESS: Mapping[str, Promise] = {
     "signed-in": gettext_lazy("Signed in"),
     "signed-out": gettext_lazy("Signed out"),
-    "sign-in-failed": gettext_lazy("A sign-in failed under this name"),
-    "locked-out": gettext_lazy("Locked out after failed sign-ins"),
+    "sign-in-failed": gettext_lazy("A password or code did not fit, at signing in or at signing"),
+    "locked-out": gettext_lazy("Locked out after too many that did not fit"),
     "password-changed": gettext_lazy("Changed their password"),
     "password-reset": gettext_lazy("Set a new password with a link"),
     "signed-out-everywhere": gettext_lazy("Signed out everywhere"),
