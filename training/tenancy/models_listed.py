@@ -35,7 +35,7 @@ NO_TENANT = {
 
 # What the site's role may not do to a table's rows -----------------------------------------------------------------
 
-APPEND_ONLY = {"records.Record", "log.Entry"}
+APPEND_ONLY = {"records.Record", "log.Entry", "people.AccountEntry", "invitations.RemovedAccount"}
 
 NEVER_DELETED = {
     "people.User",
@@ -44,9 +44,7 @@ NEVER_DELETED = {
     "people.Family",
     "people.Caregiver",
     "people.Assignment",
-    "people.AccountEntry",
     "invitations.Invitation",
-    "invitations.RemovedAccount",
     "handover.HandoverCode",
     "handover.Offer",
     "curriculum.Programme",
