@@ -19,8 +19,6 @@ DEEDS: Mapping[str, Promise] = {
     "qualification-ended": gettext_lazy("Ended what %(member)s may assess: %(skill)s"),
     "member-added": gettext_lazy("Gave %(member)s a place as %(role)s"),
     "member-changed": gettext_lazy("Changed the place of %(member)s: %(change)s"),
-    "account-linked": gettext_lazy("Changed the account of %(caregiver)s"),
-    "account-opened": gettext_lazy("Opened an account for %(caregiver)s"),
     "account-removed": gettext_lazy("Took the account away from %(caregiver)s: %(reason)s"),
     "account-unlocked": gettext_lazy("Lifted the lock of %(member)s: %(reason)s"),
     "account-reset": gettext_lazy("Gave a link for a new password to %(member)s: %(reason)s"),
