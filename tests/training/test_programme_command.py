@@ -27,6 +27,7 @@ from training.curriculum.programme_wording import EDITION_WORDS, FACT, ITEM_WORD
 from training.curriculum.programme_wording import SKILL as SKILL_KEYS
 from training.curriculum.programme_wording import TOP as TOP_KEYS
 from training.curriculum.published import published
+from training.curriculum.words import words_of
 from training.people.models import Organisation
 from training.records.appending import ChainMovedError
 from training.records.models import Record
@@ -614,3 +615,31 @@ def test_the_pages_example_of_a_problem_is_one(file):
     said = PAGE.split("```\nline ")[1].split("\n")[0]
 
     assert said.split(": ", 1)[1] in refused("check", file(text))
+
+
+# The order of choices --------------------------------------------------------------------------------------
+
+AGES = "{code: ages, title: Age group, plain: age, kind: choice, choices: {infant: Infant, child: Child, adult: Adult}}"
+
+
+def test_choices_stay_in_the_files_order_through_the_database_and_out_again(house, tmp_path):
+    """A record and PostgreSQL's jsonb both sort their keys; an age group by the alphabet begins with the adult."""
+    text = SMALL.replace("facts:\n", f"facts:\n  - {AGES}\n", 1)
+    import_programme(organisation=house, file=read_file(text), at=LONG_AGO)
+    programme = Programme.objects.get(organisation=house)
+    fact = words_of(programme, [], []).facts["ages"]
+    out = tmp_path / "out.yaml"
+    run("export", "small", "--out", out)
+
+    assert list(fact["choices"]) == ["infant", "child", "adult"]
+    assert list(read_file(out.read_text(encoding="utf-8")).read.data["facts"][0]["choices"]) == list(fact["choices"])
+    assert list(programme_differences(programme.public_id)) == []
+
+
+def test_another_order_of_choices_is_another_file(house, file):
+    text = SMALL.replace("facts:\n", f"facts:\n  - {AGES}\n", 1)
+    import_programme(organisation=house, file=read_file(text), at=LONG_AGO)
+    turned = text.replace("{infant: Infant, child: Child, ", "{child: Child, infant: Infant, ")
+
+    assert "names, reasons and cautions" in run("import", file(turned))
+    assert list(words_of(house.programmes.get(), [], []).facts["ages"]["choices"]) == ["child", "infant", "adult"]

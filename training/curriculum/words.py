@@ -78,7 +78,7 @@ def words_of(programme: Programme, editions: Iterable[Edition], rule_sets: Itera
         title=programme.title,
         notice=about["notice"],
         is_sample=bool(about.get("sample")),
-        facts={fact["code"]: fact for fact in about["facts"]},
+        facts={fact["code"]: _in_order(fact) for fact in about["facts"]},
         skills={
             s["code"]: SkillWords(s["code"], s["title"], s["plain"], s["group"], s["why"], tuple(s.get("cautions", ())))
             for s in about["skills"]
@@ -87,3 +87,10 @@ def words_of(programme: Programme, editions: Iterable[Edition], rule_sets: Itera
         sets=sets,
         items=items,
     )
+
+
+def _in_order(fact: dict[str, Any]) -> dict[str, Any]:
+    """The same fact with its choices in the order its programme gives them."""
+    if "choice_order" not in fact:
+        return fact
+    return {**fact, "choices": {code: fact["choices"][code] for code in fact["choice_order"]}}
