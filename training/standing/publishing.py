@@ -51,7 +51,10 @@ def publish(*, programme: Programme, choice: Choice, by: Member, intent: uuid.UU
         raise RefusedError([Problem("drafts", "nothing is chosen")])
     if proposal.problems:
         raise RefusedError(proposal.problems)
-    made = _write(programme, list(_bodies(proposal)), by, intent, at)
+    bodies = list(_bodies(proposal))
+    if not bodies:
+        raise RefusedError([Problem("drafts", "nothing in them is other than what is published")])
+    made = _write(programme, bodies, by, intent, at, note=choice.note)
     ProgrammeDraft.objects.filter(pk__in=[d.pk for d in proposal.drafts]).delete()
     read_rules(programme)  # what was written is what was judged
     refresh_followers(families_following(programme))
@@ -77,14 +80,20 @@ def _bodies(proposal: Proposal) -> Iterator[tuple[str, Mapping[str, Any]]]:
 
 
 def _write(
-    programme: Programme, bodies: list[tuple[str, Mapping[str, Any]]], by: Member, intent: uuid.UUID, at: datetime
+    programme: Programme,
+    bodies: list[tuple[str, Mapping[str, Any]]],
+    by: Member,
+    intent: uuid.UUID,
+    at: datetime,
+    note: str = "",
 ) -> list[Record]:
-    """Append what is published and bring the rows to it."""
+    """Append what is published and bring the rows to it. note: what changed, where the body has no place for it."""
     intents = [intent if n == 0 else uuid.uuid5(intent, str(n)) for n in range(len(bodies))]
     together = {"together": [str(i) for i in intents]} if len(intents) > 1 else {}
     made = []
     for (kind, body), own in zip(bodies, intents, strict=True):
-        whole = {**exact(body), "signed": {**signed_by(by, kind=kind, at=at), **together}}
+        noted = {"note": note} if note and kind == "programme" else {}
+        whole = {**exact(body), "signed": {**signed_by(by, kind=kind, at=at), **together, **noted}}
         made.append(
             append(
                 organisation=programme.organisation,
