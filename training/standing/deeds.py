@@ -13,7 +13,7 @@ from typing import Any
 from django.db import transaction
 
 from competency.fields import Problem, RefusedError
-from training.curriculum.models import Edition, Enrolment, Programme, RuleSet
+from training.curriculum.models import Enrolment, Programme
 from training.curriculum.programme_file import ProgrammeFile, plain
 from training.people.access import assign
 from training.people.models import Caregiver, Family, Member, Organisation
@@ -24,6 +24,7 @@ from training.standing.cache import refresh, refresh_followers
 from training.standing.drafts import as_written
 from training.standing.file import FamilyFile, open_file, read_rules, unsaved
 from training.standing.models import Draft
+from training.standing.programme_records import bodies_of, write
 from training.standing.projecting import project
 from training.standing.signing import refuse_role_account, shown_digest, signed_by
 
@@ -391,34 +392,7 @@ def publish_programme(
     if Programme.objects.filter(organisation=organisation, code=file.code).exists():
         raise RefusedError([Problem("code", f'"{file.code}" is published already')])
     programme = Programme(organisation=organisation, code=file.code, title=file.title, about=plain(file.about))
-    chain = programme.public_id
-    lock_chain(chain)
-    bodies: list[tuple[str, dict[str, Any]]] = [("programme", file.about)]
-    bodies += [("edition", {"skill": skill, **edition}) for skill, edition in file.editions]
-    bodies += [("rules", rules) for rules in file.rules]
-    for kind, body in bodies:
-        made = append(organisation=organisation, chain=chain, kind=kind, body=body, intent=intents(), at=at)
-    programme.version = made.digest
-    programme.save()
-    Edition.objects.bulk_create(
-        Edition(
-            programme=programme,
-            skill=skill,
-            number=edition["edition"],
-            in_force_from=date.fromisoformat(edition["in_force_from"]),
-            recorded_at=at,
-            body=plain(edition),
-        )
-        for skill, edition in file.editions
-    )
-    RuleSet.objects.bulk_create(
-        RuleSet(
-            programme=programme,
-            in_force_from=date.fromisoformat(rules["in_force_from"]),
-            recorded_at=at,
-            body=plain(rules),
-        )
-        for rules in file.rules
-    )
+    lock_chain(programme.public_id)
+    write(programme, bodies_of(file), at=at, intents=intents)
     read_rules(programme)  # raises where an edition would begin before tomorrow
     return programme

@@ -356,6 +356,7 @@ class FamilyOn:
                 is_stated=code in stated,
             )
             for code in self.words.facts
+            if code in stated or code in self.words.offered
         ]
 
     # What comes -------------------------------------------------------------------------------------------

@@ -43,7 +43,7 @@ class CarePlanForm(EntryForm):
         if plan is None:
             self.initial["time"] = None
         stated = plan.data["facts"] if plan else {}
-        for code, fact in self.picture.words.facts.items():
+        for code, fact in self.picture.words.offered.items():
             self.fields[_PREFIX + code] = fact_field(fact, stated.get(code))
             self.initial.setdefault(_PREFIX + code, as_typed(stated.get(code)))
         if looking:
@@ -69,7 +69,7 @@ class CarePlanForm(EntryForm):
 
     def body(self) -> dict[str, Any]:
         data = self.cleaned_data
-        kinds = {code: fact["kind"] for code, fact in self.picture.words.facts.items()}
+        kinds = {code: fact["kind"] for code, fact in self.picture.words.offered.items()}
         facts = {code: as_stated(kind, data[_PREFIX + code]) for code, kind in kinds.items()}
         return {
             "on": iso(data["on"]),
