@@ -49,6 +49,7 @@ ROWS = [
     ("record", OBJECT, "200", "405"),
     ("family-export", OBJECT, "403 200 200 200", "403 405 405 405"),
     ("packet", OBJECT, "200", "405"),
+    ("family-copy", OBJECT, "200", "405"),
     ("start", OBJECT, "200 200 403 403", "200 200 403 403"),
     ("blank-checklist", OBJECT, "200", "405"),
     ("transcribe", OBJECT, "200 200 403 403", "200 200 403 403"),

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from training.pages.family import export_view, packet_view, record_views, views
+from training.pages.family import export_view, packet_view, papers, record_views, views
 
 urlpatterns = [
     path("families/", views.Families.as_view(), name="families"),
@@ -10,4 +10,5 @@ urlpatterns = [
     path("families/<uuid:family>/records/<int:number>/", record_views.RecordPage.as_view(), name="record"),
     path("families/<uuid:family>/record.jsonl", export_view.ExportFamily.as_view(), name="family-export"),
     path("families/<uuid:family>/packet.pdf", packet_view.PacketPdf.as_view(), name="packet"),
+    path("families/<uuid:family>/family-copy.pdf", papers.FamilyCopyPdf.as_view(), name="family-copy"),
 ]

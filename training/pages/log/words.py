@@ -65,6 +65,7 @@ VIEWS: Mapping[str, Promise] = {
     "records": gettext_lazy("the list of records"),
     "record": gettext_lazy("a record"),
     "packet": gettext_lazy("the packet"),
+    "family-copy": gettext_lazy("the family’s copy"),
     "blank-checklist": gettext_lazy("a checklist to print"),
     "bedside-pack": gettext_lazy("what a device takes to the bedside"),
     "start": gettext_lazy("the start of a demonstration"),
