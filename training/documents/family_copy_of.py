@@ -33,7 +33,7 @@ def family_copy_of(picture: FamilyOn, *, known_at: datetime) -> FamilyCopy:
             OpenItem(title=i.title, state=item_state(i, picture.day), is_done=i.is_done) for i in picture.items
         ),
         facts_missing=sum(m.kind == "fact" for m in picture.missing),
-        cautions=tuple(dict.fromkeys(caution for skill in asked for caution in skill.cautions)),
+        cautions=tuple(f"{skill.plain}: {caution}" for skill in asked for caution in skill.cautions),
         notice=picture.words.notice,
         chain_head=picture.file.head,
     )

@@ -21,6 +21,7 @@ from training.documents.laying import (
     sections,
     stack,
 )
+from training.documents.packet_history import bands, origins, recorders
 from training.documents.packet_values import (
     SENTENCES,
     AuthorisationLine,
@@ -99,6 +100,7 @@ def _story(packet: Packet, undrawn: tuple[str, ...], width: float) -> list[Flowa
     )
     for block in packet.caregivers:
         story += keep_with_next(Heading(3, said(block.name), style=SUBHEADING, ruled=False), _caregiver(block), width)
+    story += sections([("Through time", bands(packet.bands, width))], width)
     return story + sections(_closing(packet, undrawn), width)
 
 
@@ -203,11 +205,20 @@ def _closing(packet: Packet, undrawn: tuple[str, ...]) -> list[Section]:
     found: list[Section] = [
         ("Items: kit, equipment trial, home, papers", _items(packet)),
         ("Authorisations", _authorisations(packet)),
+        ("Who recorded", recorders(packet.recorders)),
+        ("Corrected, decided later, typed from paper or late", origins(packet.origins)),
         ("Who signed", _signatures(packet)),
         ("Cautions", [*([Text(line) for line in packet.cautions] or [none()]), Text(strong(notice))]),
-        ("The file this was printed from", [Text(chain), Text(strong(digest), style=DIGEST)]),
+        ("The file this was printed from", [Text(chain), Text(strong(digest), style=DIGEST), *_programme(packet)]),
     ]
     return [*found, *letters(undrawn)]
+
+
+def _programme(packet: Packet) -> list[Flowable]:
+    if not packet.programme:
+        return []
+    told = f"Judged by the programme “{packet.programme}”. The digest of its newest record:"
+    return [Text(told), Text(strong(grouped(packet.programme_head)), style=DIGEST)]
 
 
 def _items(packet: Packet) -> list[Flowable]:
