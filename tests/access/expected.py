@@ -50,6 +50,8 @@ ROWS = [
     ("family-export", OBJECT, "403 200 200 200", "403 405 405 405"),
     ("packet", OBJECT, "200", "405"),
     ("family-copy", OBJECT, "200", "405"),
+    ("survey", OBJECT, "403 200 200 200", "403 405 405 405"),
+    ("survey-zip", OBJECT, "403 200 200 200", "403 405 405 405"),
     ("start", OBJECT, "200 200 403 403", "200 200 403 403"),
     ("blank-checklist", OBJECT, "200", "405"),
     ("transcribe", OBJECT, "200 200 403 403", "200 200 403 403"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime
+from datetime import date
 
 from django.utils.translation import gettext as _
 
@@ -57,8 +57,3 @@ def seen_by(words: RecordWords, entry: Entry) -> str:
     if not watched or watched == [entry.name] or entry.record.data.get("transcribed"):
         return ""
     return _("Seen by %(names)s.") % {"names": "; ".join(watched)}
-
-
-def corrected_after(entries: Sequence[Entry], instant: datetime, day: date) -> list[Entry]:
-    """What was written after an instant and tells of a day by then: it changes what is known of that day."""
-    return [e for e in entries if e.record.recorded_at > instant and e.on <= day]
