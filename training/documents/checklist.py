@@ -10,13 +10,13 @@ from reportlab.platypus import Flowable
 
 from training.documents.checklist_drawing import Beside, Blank, Fill, draw_code, modules_of
 from training.documents.checklist_values import BadChecklist, Checklist, Choice, StepLine
-from training.documents.packet import _brief, _flat, _readable
+from training.documents.laying import brief, flat, letters, readable
 from training.documents.packet_values import day, instant
 from training.documents.pdf.flowables import CELL, SMALL, TITLE, Figure, Heading, Part, Style, Text
 from training.documents.pdf.opening import Dateline
 from training.documents.pdf.sheet import A4, LETTER, Furniture, build, keep_with_next, text_width
 from training.documents.pdf.table import Cell, Column, Ledger
-from training.documents.pdf.text import Run, mark, name, pale, strong
+from training.documents.pdf.text import Run, mark, pale, strong
 
 __all__ = ["A4", "LETTER", "BadChecklist", "Checklist", "Choice", "StepLine", "render_checklist"]
 
@@ -42,20 +42,20 @@ def render_checklist(checklist: Checklist, pagesize: tuple[float, float] = A4) -
     undrawn: dict[str, None] = {}
     document, modules = checklist.document, modules_of(checklist.address)
     code = Figure(lambda on: draw_code(on, modules, CODE), CODE, CODE, alt=_code_alt(checklist))
-    sheet: Checklist = _readable(checklist, undrawn)
+    sheet: Checklist = readable(checklist, undrawn)
     head = f"{sheet.skill}, edition {sheet.edition}"
     return build(
         _story(sheet, code, document, tuple(undrawn), text_width(pagesize)),
-        title=_flat(f"Blank checklist: {head}"),
-        author=_flat(sheet.organisation),
-        subject=_flat(f"Document {document}, care plan of {day(sheet.on)}"),
+        title=flat(f"Blank checklist: {head}"),
+        author=flat(sheet.organisation),
+        subject=flat(f"Document {document}, care plan of {day(sheet.on)}"),
         language=sheet.language,
         made_at=sheet.known_at,
         pagesize=pagesize,
         furniture=Furniture(
-            head=", ".join(filter(str.strip, (_brief(head), _brief(sheet.caregiver), _brief(sheet.family)))),
+            head=", ".join(filter(str.strip, (brief(head), brief(sheet.caregiver), brief(sheet.family)))),
             head_right=f"document {document}",
-            foot=f"{_brief(sheet.organisation)}. {_brief(head)}",
+            foot=f"{brief(sheet.organisation)}. {brief(head)}",
             foot_second=f"Document {document}. Printed {instant(sheet.known_at, sheet.zone)}",
         ),
     )
@@ -75,17 +75,10 @@ def _story(sheet: Checklist, code: Figure, document: str, undrawn: tuple[str, ..
         ("Steps", _steps(sheet)),
         ("How it ended", _ending(sheet)),
         ("Signed on paper", _signatures()),
-        *_letters(undrawn),
+        *letters(undrawn),
     ):
         story += keep_with_next(Heading(2, title), body, width)
     return story
-
-
-def _letters(undrawn: tuple[str, ...]) -> list[tuple[str, list[Flowable]]]:
-    if not undrawn:
-        return []
-    told = Text("These letters could not be drawn; above, their numbers stand in square brackets.")
-    return [("Letters that could not be drawn", [told, *(Text(name(char)) for char in undrawn)])]
 
 
 def _opening(sheet: Checklist, code: Figure, document: str) -> list[Flowable]:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from competency.records import in_force
 from competency.standing import Standing
+from training.documents.origins import origins_of, recorders_of, seen_by
 from training.documents.packet import (
     AuthorisationLine,
     CaregiverBlock,
@@ -21,6 +22,7 @@ from training.documents.packet import (
     SkillLine,
 )
 from training.documents.record_words import Entry, RecordWords, exceptions_of, how_many_missing
+from training.documents.through_time import bands_of
 from training.people.models import Caregiver
 from training.records.appending import head_of
 from training.standing.questions import Cell, FamilyOn, MissingShown, item_state, written
@@ -45,6 +47,8 @@ def packet_of(
     """
     family, words = picture.family, picture.words
     number, digest = head_of(family.public_id)
+    told = RecordWords(picture)
+    entries = [entry for entry in reversed(told.entries()) if entry.on <= picture.day]
     verdict = picture.verdict.value if picture.verdict else None
     word = str(verdict_word(verdict)) if verdict else ""
     return Packet(
@@ -63,7 +67,7 @@ def packet_of(
             for x in exceptions_of(picture.missing)
         ),
         missing=tuple(MissingLine(title=m.title, lines=tuple(_missing_lines(m))) for m in picture.missing),
-        care_plan_since=RecordWords(picture).day_of(picture.care_plan) if picture.care_plan else None,
+        care_plan_since=told.day_of(picture.care_plan) if picture.care_plan else None,
         care_plan=tuple(FactLine(title=f.title, value=f.value, stated=f.is_stated) for f in picture.facts),
         caregivers=tuple(_block(picture, c, standing_word) for c in picture.caregivers),
         team=tuple(_team(picture)),
@@ -72,11 +76,16 @@ def packet_of(
             for i in picture.items
         ),
         authorisations=tuple(_authorisations(picture)),
-        signatures=tuple(_signatures(picture, outcome_word)),
+        signatures=tuple(_signed(told, entry, outcome_word) for entry in entries),
         cautions=tuple(_cautions(picture)),
         notice=words.notice,
         chain_head=digest,
         chain_length=number,
+        bands=bands_of(picture, standing_word),
+        recorders=recorders_of(entries),
+        origins=origins_of(told, entries),
+        programme=words.title,
+        programme_head=picture.file.programme.version,
     )
 
 
@@ -158,17 +167,15 @@ def _authorisations(picture: FamilyOn) -> Iterator[AuthorisationLine]:
             )
 
 
-def _signatures(picture: FamilyOn, outcome_word: Callable[[str], object]) -> Iterator[SignedLine]:
-    """Every record that tells of the day or one before it, in the order of the chain."""
-    words = RecordWords(picture)
-    for entry in reversed(words.entries()):
-        if entry.on <= picture.day:
-            yield _signed(entry, outcome_word)
-
-
-def _signed(entry: Entry, outcome_word: Callable[[str], object]) -> SignedLine:
+def _signed(words: RecordWords, entry: Entry, outcome_word: Callable[[str], object]) -> SignedLine:
     outcome = [f"{outcome_word(entry.outcome)}."] if entry.outcome else []
-    beside = [*entry.followed, *entry.also, *([entry.late_words] if entry.voided and entry.late else [])]
+    watched = seen_by(words, entry)
+    beside = [
+        *([watched] if watched else []),
+        *entry.followed,
+        *entry.also,
+        *([entry.late_words] if entry.voided and entry.late else []),
+    ]
     said = [entry.what, *outcome] if outcome or not beside else [f"{entry.what}."]
     note = entry.voided.data["reason"] if entry.voided is not None else entry.late_words
     return SignedLine(

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from training.documents.history_values import BandsBlock, OriginLine, RecorderLine
 from training.documents.pdf.marks import MARKS
 
 MONTHS = (
@@ -115,6 +116,7 @@ class Packet:
     """Everything printed, in words and plain values. Raises BadPacket.
 
     known_at: aware, and already in the zone that ``zone`` names. chain_head: hex digits of the newest record's digest.
+    programme_head: the same of the programme's chain.
     verdict_lines: printed after the sentence that belongs to the verdict, which is the packet's own.
     """
 
@@ -143,6 +145,11 @@ class Packet:
     authorisations: tuple[AuthorisationLine, ...] = ()
     signatures: tuple[SignedLine, ...] = ()
     cautions: tuple[str, ...] = ()
+    bands: tuple[BandsBlock, ...] = ()
+    recorders: tuple[RecorderLine, ...] = ()
+    origins: tuple[OriginLine, ...] = ()
+    programme: str = ""
+    programme_head: str = ""
 
     def __post_init__(self) -> None:
         problems = tuple(_problems(self))
@@ -161,6 +168,7 @@ def _problems(packet: Packet) -> Iterable[str]:
         if line.signed_at is not None and line.signed_at.tzinfo is None:
             yield f"record {line.number}: signed_at has no time zone"
     standings = {skill.standing for block in packet.caregivers for skill in block.skills} - {None}
+    standings |= {piece.standing for block in packet.bands for line in block.lines for piece in line.pieces}
     for standing in sorted(str(standing) for standing in standings - MARKS.keys()):
         yield f"no such standing: {standing}"
 

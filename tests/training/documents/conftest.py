@@ -9,6 +9,7 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
+from training.documents.history_values import BandLine, BandPiece, BandsBlock, OriginLine, RecorderLine
 from training.documents.packet import (
     AuthorisationLine,
     CaregiverBlock,
@@ -98,6 +99,26 @@ def signed():
     return make
 
 
+STANDINGS = ("not_required", "not_started", "in_training", "awaiting", "signed_off", "held", "lapsed", "withdrawn")
+
+
+def every_band():
+    """A block in which every standing is drawn, on both sides of the day."""
+    pieces = tuple(
+        BandPiece(standing=standing, start=n / 16, end=(n + 1) / 16, ahead=n >= 8)
+        for n, standing in enumerate(STANDINGS * 2)
+    )
+    lines = tuple(BandLine(title=f"Skill {n}", said=f"Everything, {n} times.", pieces=pieces) for n in range(3))
+    return BandsBlock(
+        name="Marit Lind",
+        first=date(2026, 1, 1),
+        last=date(2026, 12, 31),
+        ticks=tuple((n / 12, f"M{n + 1}") for n in range(12)),
+        now=0.5,
+        lines=lines,
+    )
+
+
 @pytest.fixture
 def packet(signed):
     return Packet(
@@ -167,4 +188,22 @@ def packet(signed):
         ),
         chain_head=HEAD,
         chain_length=231,
+        bands=(every_band(),),
+        recorders=(
+            RecorderLine(
+                name="Ruta Emberley", role="supervisor", records=3, first=date(2026, 5, 14), last=date(2026, 5, 15)
+            ),
+        ),
+        origins=(
+            OriginLine(
+                number=181,
+                what="demonstration: Suction",
+                how="Voided",
+                by="Ruta Emberley",
+                on=date(2026, 5, 15),
+                why="entered for the wrong person",
+            ),
+        ),
+        programme="Homecoming",
+        programme_head="ab" * 32,
     )

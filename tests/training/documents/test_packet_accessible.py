@@ -84,8 +84,12 @@ def test_bookmarks_lead_to_their_headings(read, packet):
         (2, "Caregivers and skills"),
         (3, "Marit Lind"),
         (3, "Joram Okonjo"),
+        (2, "Through time"),
+        (3, "Marit Lind: through time"),
         (2, "Items: kit, equipment trial, home, papers"),
         (2, "Authorisations"),
+        (2, "Who recorded"),
+        (2, "Corrected, decided later, typed from paper or late"),
         (2, "Who signed"),
         (2, "Cautions"),
         (2, "The file this was printed from"),
@@ -100,6 +104,24 @@ def test_every_font_is_embedded_and_ours(read, packet):
         set(fonts) & {"IBMPlexSansArabic-Regular"}
     )
     assert [name for name, font in fonts.items() if "/FontFile2" not in font["/FontDescriptor"]] == []
+
+
+def test_every_band_has_words(read, packet):
+    data = render_packet(packet)
+
+    for n in range(3):
+        assert b"(Skill %d, Marit Lind: Everything, %d times.)" % (n, n) in data
+        assert f"Everything, {n} times." in read(data).words
+
+
+def test_a_hundred_bands_run_over_pages_under_one_head(read, packet):
+    block = packet.bands[0]
+    long = replace(packet, bands=(replace(block, lines=block.lines * 40),))
+    data = render_packet(long)
+
+    assert failures(data) == []
+    assert read(data).words.count("Everything, 1 times.") == 40
+    assert sum("Skill of Marit Lind" in text and "M12" in text for text in read(data).pages) >= 3
 
 
 def test_the_verdict_mark_has_words(read, packet):

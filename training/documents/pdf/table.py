@@ -22,7 +22,7 @@ Cell = Part | Sequence[Part | Text]
 class Column(NamedTuple):
     """``share``: of the width, in any unit common to the table."""
 
-    title: str
+    title: Cell
     share: float
 
 

@@ -12,32 +12,15 @@ from datetime import date
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from competency.dates import add_months, month_end
+from competency.dates import add_months
 from competency.standing import Span, Standing
+from training.documents.through_time import Window, window_around
 from training.pages.templatetags.register import STANDING_WORDS
 from training.people.models import Caregiver
 from training.standing.questions import FamilyOn, written
 
-BACK, AHEAD = 6, 6  # months
 NARROWEST = 640  # px: what a picture is at least as wide as; a letter takes about 6.5 of them
 LETTER = 6.5
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """The days a picture shows, whole months."""
-
-    first: date
-    last: date
-
-    @property
-    def days(self) -> int:
-        return (self.last - self.first).days + 1
-
-    def share(self, day: date) -> float:
-        """Where the morning of a day lies, in per cent, kept inside the picture."""
-        inside = min(max((day - self.first).days, 0), self.days)
-        return 100 * inside / self.days
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,12 +64,6 @@ class Picture:
     months: tuple[Month, ...]
     now: str
     rows: tuple[Row, ...]
-
-
-def window_around(day: date) -> Window:
-    """Six months back and six ahead, as far as the calendar goes."""
-    first = add_months(day.replace(day=1), -BACK) if day.year > 1 else date.min
-    return Window(first, month_end(add_months(day.replace(day=1), AHEAD)))
 
 
 def pictures(family: FamilyOn) -> list[Picture]:

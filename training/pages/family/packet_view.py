@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-from io import BytesIO
-from typing import Any
-
-from django.contrib import messages
-from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
-from training.documents.packet import A4, LETTER, render_packet
+from training.documents.packet import render_packet
 from training.documents.packet_of import packet_of
+from training.pages.family.papers import FamilyPaper
 from training.pages.templatetags.register import outcome_word, standing_word, verdict_word
-from training.pages.views import FamilyView
 
-SIZES = {"a4": A4, "letter": LETTER}
 LONGEST_NAME = 80
 
 
-class PacketPdf(FamilyView):
-    """The packet on the date asked for, on A4, or on letter paper with ``?size=letter``."""
+class PacketPdf(FamilyPaper):
+    """Everything about one family on a date, for the discharge meeting."""
 
-    def get(self, request: HttpRequest, family: Any) -> FileResponse | HttpResponse:
-        if self.family.is_closed_on(self.day):
-            messages.info(request, _("This file is closed on that date; a packet is printed for a date before."))
-            return redirect("family", family=self.family.public_id)
+    def printed(self, size: tuple[float, float]) -> bytes:
         packet = packet_of(
             self.picture,
             known_at=self.now,
@@ -33,9 +23,7 @@ class PacketPdf(FamilyView):
             verdict_word=verdict_word,
             outcome_word=outcome_word,
         )
-        size = SIZES.get(request.GET.get("size", "a4"), A4)
-        pdf = BytesIO(render_packet(packet, size))
-        return FileResponse(pdf, as_attachment=True, filename=self.file_name(), content_type="application/pdf")
+        return render_packet(packet, size)
 
     def file_name(self) -> str:
         """The family and the date; nothing a header or a disk would stumble over."""

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from training.pages.family import export_view, packet_view, record_views, views
+from training.pages.family import export_view, packet_view, papers, record_views, survey_view, views
 
 urlpatterns = [
     path("families/", views.Families.as_view(), name="families"),
@@ -10,4 +10,7 @@ urlpatterns = [
     path("families/<uuid:family>/records/<int:number>/", record_views.RecordPage.as_view(), name="record"),
     path("families/<uuid:family>/record.jsonl", export_view.ExportFamily.as_view(), name="family-export"),
     path("families/<uuid:family>/packet.pdf", packet_view.PacketPdf.as_view(), name="packet"),
+    path("families/<uuid:family>/family-copy.pdf", papers.FamilyCopyPdf.as_view(), name="family-copy"),
+    path("families/<uuid:family>/survey.pdf", survey_view.SurveyPdf.as_view(), name="survey"),
+    path("families/<uuid:family>/survey.zip", survey_view.SurveyZip.as_view(), name="survey-zip"),
 ]

@@ -37,6 +37,7 @@ DEEDS: Mapping[str, Promise] = {
     "invitation-used": gettext_lazy("Used the invitation and has an account here"),
     "handover-code-changed": gettext_lazy("Changed the hand-over code"),
     "family-exported": gettext_lazy("Took the family’s whole record as a file"),
+    "survey-taken": gettext_lazy("Took the survey file of %(day)s"),
     "log-exported": gettext_lazy("Took this log as a file"),
 }
 ACCESS: Mapping[str, Promise] = {
@@ -63,6 +64,7 @@ VIEWS: Mapping[str, Promise] = {
     "records": gettext_lazy("the list of records"),
     "record": gettext_lazy("a record"),
     "packet": gettext_lazy("the packet"),
+    "family-copy": gettext_lazy("the family’s copy"),
     "blank-checklist": gettext_lazy("a checklist to print"),
     "bedside-pack": gettext_lazy("what a device takes to the bedside"),
     "start": gettext_lazy("the start of a demonstration"),
