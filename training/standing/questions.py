@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -11,6 +11,7 @@ from typing import Any
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from competency.absence import without
 from competency.answer import team_gap
 from competency.course import Phase
 from competency.history import FamilyHistory, SkillOn
@@ -335,6 +336,13 @@ class FamilyOn:
             by=record.data["signed"]["name"] if record else "",
             through=through,
         )
+
+    def if_out(self, out: Collection[Caregiver]) -> FamilyOn:
+        """The same family on the same day, were these caregivers in it no longer from that day on. A question only."""
+        other = FamilyOn(self.file, self.day, self.known_at)
+        case = self.file.whole_case if self.known_at is None else self.file.case(self.day, self.known_at)
+        other.history = FamilyHistory(without(case, {c.case_id for c in out}, self.day), self.known_at)
+        return other
 
     # Care plan --------------------------------------------------------------------------------------------
 

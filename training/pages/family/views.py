@@ -18,6 +18,7 @@ from training.pages.family.attempts import attempts
 from training.pages.family.own_words import paused, told_cards
 from training.pages.family.planned import planned_ahead
 from training.pages.family.together import together
+from training.pages.family.what_if import what_if
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
 from training.people.reminding import is_watched
@@ -101,6 +102,7 @@ class FamilyPage(FamilyView):
             "told_cards": told_cards(picture),
             "exceptions": exceptions_of(picture.missing),
             "how_many": how_many_missing(picture.missing),
+            "what_if": what_if(picture, self.request.GET, self.today) if watched else None,
             "coming": coming[:SOONEST],
             "coming_later": coming[SOONEST:],
             "practice": ahead.may_practise(picture) if watched else [],
