@@ -111,8 +111,9 @@ def _flat(text: str) -> str:
 def _readable(value: Any, undrawn: dict[str, None]) -> Any:
     """Return the value with every text made drawable; what had to be spelled out is noted in ``undrawn``."""
     if isinstance(value, str):
-        undrawn.update(dict.fromkeys(undrawable(value)))
-        return spell_out(value)
+        missing = undrawable(value)
+        undrawn.update(dict.fromkeys(missing))
+        return spell_out(value) if missing else value
     if isinstance(value, tuple):
         return tuple(_readable(part, undrawn) for part in value)
     if is_dataclass(value) and not isinstance(value, type):
