@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import Any
-
-from django.db.models import Model
 
 from competency.history import FamilyHistory
 from training.people.models import Family
 from training.standing.file import FamilyFile, open_file
 from training.standing.models import CachedStanding, CachedVerdict, CacheState
+from training.standing.storing import bring
 
 
 def refresh(file: FamilyFile, *, head: str | None = None) -> None:
@@ -19,19 +18,34 @@ def refresh(file: FamilyFile, *, head: str | None = None) -> None:
 
     head: the chain's head where the file's own last record is not the stored row itself.
     """
-    family, history = file.family, file.history()
-    _store(
-        family, CachedStanding, ("caregiver_id", "skill", "standing", "start", "through"), _standings(family, history)
+    refresh_all([file], head=head)
+
+
+def refresh_all(files: Sequence[FamilyFile], *, head: str | None = None) -> None:
+    """Work several families' spans out and store what changed in a few statements, inside a transaction."""
+    standings: list[tuple[Any, ...]] = []
+    verdicts: list[tuple[Any, ...]] = []
+    for file in files:
+        pk, history = file.family.pk, file.history()
+        standings += [(pk, *row) for row in _standings(file.family, history)]
+        verdicts += [(pk, span.value.value, span.start, span.through) for span in history.readiness.line]
+    families = [file.family.pk for file in files]
+    bring(CachedStanding, families, ("caregiver_id", "skill", "standing", "start", "through"), standings)
+    bring(CachedVerdict, families, ("verdict", "start", "through"), verdicts)
+    CacheState.objects.bulk_create(
+        [_state(file, head) for file in files],
+        update_conflicts=True,
+        unique_fields=["family"],
+        update_fields=["head", "programme_version", "qualifications_head"],
     )
-    verdicts = ((span.value.value, span.start, span.through) for span in history.readiness.line)
-    _store(family, CachedVerdict, ("verdict", "start", "through"), verdicts)
-    CacheState.objects.update_or_create(
-        family=family,
-        defaults={
-            "head": file.head if head is None else head,
-            "programme_version": file.programme.version,
-            "qualifications_head": file.staff_head,
-        },
+
+
+def _state(file: FamilyFile, head: str | None) -> CacheState:
+    return CacheState(
+        family=file.family,
+        head=file.head if head is None else head,
+        programme_version=file.programme.version,
+        qualifications_head=file.staff_head,
     )
 
 
@@ -42,18 +56,6 @@ def _standings(family: Family, history: FamilyHistory) -> Iterator[tuple[int, st
         for skill in history.known.programme.skills:
             for span in history.line(caregiver.case_id, skill):
                 yield caregiver.pk, skill, span.value.value, span.start, span.through
-
-
-def _store(family: Family, model: type[Model], names: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> None:
-    """Bring the stored rows to these; what is there already stays."""
-    wanted = set(rows)
-    there = {row[1:]: row[0] for row in model.objects.filter(family=family).values_list("pk", *names)}
-    gone = [pk for row, pk in there.items() if row not in wanted]
-    if gone:
-        model.objects.filter(pk__in=gone).delete()
-    model.objects.bulk_create(
-        model(family=family, **dict(zip(names, row, strict=True))) for row in wanted if row not in there
-    )
 
 
 def refresh_followers(families: Iterable[Family]) -> None:

@@ -54,7 +54,7 @@ EXCUSED = {
     "standing/drafts.py start": _DEED,
     "standing/drafts.py _changing": "the draft that was found as its author's, locked",
     "standing/arriving.py _arrived_before": _DEED,
-    "standing/cache.py _store": "by the pk of rows read by family a line above",
+    "standing/storing.py bring": "by the pk of rows read by family a line above",
     "standing/file.py rules_of": "by the pk of the programme a visible family follows",
     "standing/file.py words_in": "by the pk of the programme a visible family follows",
     "standing/projecting.py *": _REBUILD,
