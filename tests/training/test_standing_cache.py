@@ -79,5 +79,5 @@ def test_as_many_queries_for_two_families_as_for_four(django_assert_num_queries)
     one_by_one()
     for count in (2, 4):
         some = families()[:count]
-        with django_assert_num_queries(8):
+        with django_assert_num_queries(12):
             refresh_all(list(open_files(some)))

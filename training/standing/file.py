@@ -86,9 +86,17 @@ class FamilyFile:
     def head(self) -> str:
         return self.records[-1].digest if self.records else "0" * 64
 
+    @cached_property
+    def observers(self) -> frozenset[str]:
+        """Everybody whose qualification matters to this file: who watched, and who sat beside."""
+        seen = [r.data for r in self.records if r.kind == "demonstration"]
+        second = {body["second"]["observer"] for body in seen if body.get("second")}
+        return frozenset(observer for body in seen for observer in body["observers"]) | second
+
     @property
     def staff_head(self) -> str:
-        return self.staff_records[-1].digest if self.staff_records else "0" * 64
+        """The digest of the organisation's last word on the qualification of anybody who matters to this file."""
+        return head_about(self.observers, self.staff_records)
 
     def record(self, intent: str) -> Record | None:
         """The record a case calls by this id."""
@@ -154,6 +162,17 @@ class FamilyFile:
 
 def _picked(body: Mapping[str, Any], keys: Iterable[str]) -> dict[str, Any]:
     return {key: body[key] for key in keys if key in body}
+
+
+def head_about(observers: frozenset[str], staff_records: Iterable[Record]) -> str:
+    """The digest of the last of an organisation's own records that speaks of one of these observers; zeros for none."""
+    head, about = "0" * 64, {}
+    for record in staff_records:
+        body = record.data
+        about[str(record.intent)] = body.get("observer") or about.get(body.get("record", ""), "")
+        if about[str(record.intent)] in observers:
+            head = record.digest
+    return head
 
 
 def open_file(family: Family) -> FamilyFile:
