@@ -130,6 +130,8 @@ ROWS = [
     ("signature-new", OBJECT, "200 200 403 403", "200 200 403 403"),
     ("exception-new", OBJECT, "403 200 403 403", "403 200 403 403"),
     ("hold-new", OBJECT, "200 200 200 403", "200 200 200 403"),
+    ("recheck-observer", PLACE, "403 200 403 403", "403 200 403 403"),
+    ("recheck-device", PLACE, "403 200 403 403", "403 200 403 403"),
     ("recheck-new", OBJECT, "403 200 403 403", "403 200 403 403"),
     ("withdrawal-new", OBJECT, "403 200 403 403", "403 200 403 403"),
     ("accepted-new", OBJECT, "403 200 403 403", "403 200 403 403"),

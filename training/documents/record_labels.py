@@ -77,6 +77,7 @@ LABELS = {
     "born": gettext_lazy("Born"),
     "is_patient": gettext_lazy("Is the patient"),
     "sets": gettext_lazy("Sets"),
+    "one_of": gettext_lazy("Asked together"),
     "zone": gettext_lazy("Time zone"),
     "note": gettext_lazy("Note"),
     "issuer": gettext_lazy("Issued by"),
