@@ -109,6 +109,7 @@ ROWS = [
     ("mine-pause", OWN, "405", "400"),
     ("mine-go-on", OWN, "405", "400"),
     ("mine-card", OWN, "405", "400"),
+    ("mine-kit", OWN, "405", "400"),
     ("mine-agree", OWN, "405", "400"),
     ("mine-sign", OWN, "200", "200"),
     ("join", ANYBODY, "200", "200"),

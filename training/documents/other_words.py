@@ -138,6 +138,7 @@ WHAT: Mapping[str, Callable[[RecordWords, Record], str]] = {
     "stay": _stay,
     "appointment": _appointment,
     "agreement": _agreement,
+    "kit_check": lambda words, record: words.words.item(record.data["item"]),
     "offer": _offer,
     "offer_withdrawn": _offer_end,
     "offer_declined": _offer_end,

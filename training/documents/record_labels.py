@@ -33,6 +33,7 @@ KINDS = {
     "appointment": gettext_lazy("Appointment"),
     "agreement": gettext_lazy("Who may see what"),
     "told_card": gettext_lazy("A card the caregiver tells of, not seen"),
+    "kit_check": gettext_lazy("A caregiver’s own check, not counted"),
     "offer": gettext_lazy("Offered to another organisation"),
     "offer_withdrawn": gettext_lazy("Offer withdrawn"),
     "offer_declined": gettext_lazy("Offer declined"),
