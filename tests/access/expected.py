@@ -69,6 +69,8 @@ ROWS = [
     ("bedside-arrive", PLACE, "405 405 403 403", "400 400 403 403"),
     ("bedside-unlock", PLACE, "405 405 403 403", "403"),
     ("board", PLACE, "200", "302"),
+    ("questions", PLACE, "200", "405"),
+    ("answered", PLACE, "200", "405"),
     ("programmes", PLACE, "200", "405"),
     ("programme", METHOD_FIRST, "200", "405"),
     ("checklist", METHOD_FIRST, "200", "405"),
