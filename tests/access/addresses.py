@@ -77,6 +77,7 @@ def parts_of(side: Side, name: str) -> dict[str, Any]:
         "passkey": side.passkey,
         "uidb64": "MQ",
         "token": "set-password",
+        "question": "kit",
     }
 
 

@@ -48,7 +48,7 @@ CAREGIVER_KEYS: Mapping[str, tuple[str, ...]] = {
 # Kinds the rules do not read (`training.standing.other_kinds`): they are in the file and never in the case.
 OTHER_KINDS = frozenset(
     {
-        "event", "comment", "stay", "appointment", "agreement", "told_card",
+        "event", "comment", "stay", "appointment", "agreement", "told_card", "kit_check",
         "offer", "offer_withdrawn", "offer_declined", "offer_accepted", "handover", "outside_evidence",
         "closing", "reopening",
     }

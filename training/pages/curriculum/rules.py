@@ -269,6 +269,10 @@ class ItemForm(DraftForm):
         label=gettext_lazy("Plain words, for caregivers (optional)"), required=False, max_length=200
     )
     valid_for = PeriodField(label=gettext_lazy("Done again every (empty: once is enough)"), required=False)
+    caregiver_may_check = forms.BooleanField(
+        label=gettext_lazy("A caregiver may check it too; their check is shown as theirs and never counts"),
+        required=False,
+    )
     source = long_words(gettext_lazy("Source (optional)"))
 
 
@@ -284,7 +288,7 @@ class EditItem(RulesFormView):
         return {**super().get_initial(), **self.item}
 
     def become(self, form: ItemForm) -> dict[str, Any]:
-        said = {key: form.cleaned_data[key] for key in ("title", "plain", "valid_for", "source")}
+        said = {key: form.cleaned_data[key] for key in ("title", "plain", "valid_for", "caregiver_may_check", "source")}
         items = list(self.draft.body["items"])
         code = self.item.get("code") or code_from(said["title"], [i["code"] for i in items])
         kept = {key: value for key, value in self.item.items() if key not in said}

@@ -23,6 +23,7 @@ from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
 from training.people.reminding import is_watched
 from training.standing.file import words_in
+from training.standing.kit import kit
 from training.standing.models import Draft
 from training.standing.questions import Cell, signatures_missing
 
@@ -112,6 +113,7 @@ class FamilyPage(FamilyView):
             "pictures": bands.pictures(picture),
             "gates": ahead.gates(picture),
             "together": together(words) if watched else None,
+            "kit": kit(picture),
             "checks": self.checks(),
             "entries": entries[:LAST_ENTRIES],
             "count": len(picture.records),

@@ -36,6 +36,7 @@ DEEDS: Mapping[str, Promise] = {
     "invitation-withdrawn": gettext_lazy("Withdrew the invitation of %(caregiver)s"),
     "invitation-used": gettext_lazy("Used the invitation and has an account here"),
     "handover-code-changed": gettext_lazy("Changed the hand-over code"),
+    "rechecked-many": gettext_lazy("Asked to see again: %(records)s rechecks in %(families)s families"),
     "family-exported": gettext_lazy("Took the family’s whole record as a file"),
     "survey-taken": gettext_lazy("Took the survey file of %(day)s"),
     "log-exported": gettext_lazy("Took this log as a file"),
