@@ -8,7 +8,7 @@ from itertools import groupby
 
 from reportlab.platypus import Flowable
 
-from training.documents.laying import last, lay_out, letters, none, opened, said, sections, stack
+from training.documents.laying import brief, last, lay_out, letters, none, opened, said, sections, stack
 from training.documents.packet_parts import authorisations, care_plan, exceptions, items, missing, overview, verdict
 from training.documents.packet_values import Packet, day, grouped
 from training.documents.pdf.flowables import CELL, DIGEST, SUBHEADING, Heading, Part, Text
@@ -40,7 +40,8 @@ COUNTS = (
 class HandedSkill:
     """One skill that the care plan calls for, of one caregiver it is asked of.
 
-    seen: when it was last shown, how it went and who watched; with_you: what it is to the receiving side.
+    seen: when it was last shown, how it went and who watched; with_you: what it is to the receiving side; why: what
+    stands in its way here.
     """
 
     caregiver: str
@@ -51,6 +52,7 @@ class HandedSkill:
     seen: str
     reteach: str
     with_you: str
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,14 +175,16 @@ def _people(handed: HandoverPacket) -> list[Flowable]:
 
 
 def _skills(lines: list[HandedSkill]) -> Ledger:
-    columns = [Column("Skill", 3), Column("Here", 2.6), Column("Last shown here", 3.4), Column("With you", 3.6)]
+    whose = f"Skill of {brief(lines[0].caregiver)}"
+    columns = [Column(whose, 3), Column("Here", 2.6), Column("Last shown here", 3.4), Column("With you", 3.6)]
     return Ledger(columns, [[line.skill, _here(line), _seen(line), strong(said(line.with_you))] for line in lines])
 
 
 def _here(line: HandedSkill) -> list[Text]:
     shape: list[Part] = [mark(line.standing)] if line.standing else []
     texts = [Text(*shape, strong(said(line.word, "no standing")), style=CELL)]
-    return [*texts, Text(f"last day: {day(line.last_day)}", style=CELL)] if line.last_day else texts
+    texts += [Text(f"last day: {day(line.last_day)}", style=CELL)] if line.last_day else []
+    return [*texts, Text(line.why, style=CELL)] if line.why.strip() else texts
 
 
 def _seen(line: HandedSkill) -> list[Text]:

@@ -69,6 +69,7 @@ def _skills(
                 seen=_seen(picture, words, seen, outcome_word) if seen else "",
                 reteach=reteach_of(seen)[0] if seen else "",
                 with_you=_with_you(picture, cell),
+                why="" if cell.standing is Standing.SIGNED_OFF else cell.brief,
             )
 
 

@@ -128,7 +128,7 @@ def set_line(glyphs: Sequence[Glyph]) -> Line:
     """Join and reorder one broken line."""
     shown = [g for g in glyphs if g.char not in ("\n", SOFT_HYPHEN)]
     if glyphs and glyphs[-1].char == SOFT_HYPHEN:
-        shown.append(glyphs[-1]._replace(char="-"))
+        shown.append(glyphs[-1])  # drawn as a hyphen, and read back as the soft one it is
     while len(shown) > 1 and shown[-1].char == " " and shown[-1].level:
         shown.pop()  # a space at the end of a line from the right would stand before its first letter
     stretches = [list(stretch) for _, stretch in groupby(shown, key=lambda g: (g.level, g.run))]
