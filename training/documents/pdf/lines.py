@@ -81,7 +81,7 @@ def reads_from_right(text: str) -> bool:
 
 
 def _levels(text: str) -> list[int]:
-    if all(unicodedata.bidirectional(char) not in ("R", "AL", "AN") for char in text):
+    if text.isascii() or all(unicodedata.bidirectional(char) not in ("R", "AL", "AN") for char in text):
         return [0] * len(text)
     # The only way python-bidi tells its levels: as text, one a byte of UTF-8, before those of the paragraphs.
     told = get_display_inner(text, "R" if reads_from_right(text) else "L", True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import cache
 
 from training.documents.pdf.fonts import ITALIC, REGULAR, STRONG, CannotDraw, font_for
 
@@ -72,9 +73,12 @@ def _plain(char: str) -> str:
 
 def undrawable(text: str) -> tuple[str, ...]:
     """Return the letters of ``text`` that no embedded face can draw, each once, in order."""
+    if text.isascii() and text.isprintable():
+        return ()  # each face draws all of these
     return tuple(dict.fromkeys(char for char in clean(text) if not _drawable(char)))
 
 
+@cache
 def _drawable(char: str) -> bool:
     return char in ("\n", SOFT_HYPHEN) or char in JOINERS or font_for(char, REGULAR) is not None
 
