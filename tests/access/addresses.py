@@ -29,7 +29,15 @@ RECORD_OF = {
 }
 NUMBERED_OTHERWISE = {"checklist": 1, "qualification-end": 1, "handover-record": 1}
 OF_RECEIVED = frozenset(
-    {"handover", "handover-care-plan", "handover-take-over", "handover-records", "handover-record", "handover-file"}
+    {
+        "handover",
+        "handover-care-plan",
+        "handover-take-over",
+        "handover-records",
+        "handover-record",
+        "handover-file",
+        "handover-received",
+    }
 )
 
 
@@ -87,7 +95,9 @@ def _family_of(side: Side, name: str) -> tuple[Family, str]:
         return side.received[5], "received 5"
     if name in OF_RECEIVED:
         return side.received[4], "received 4"
-    number = {"offer-withdraw": 2, "caregiver-invite-withdraw": 2, "reopening-new": 3}.get(name, 1)
+    number = {"offer-withdraw": 2, "handover-packet": 2, "caregiver-invite-withdraw": 2, "reopening-new": 3}.get(
+        name, 1
+    )
     return side.families[number], "father 2" if name == "caregiver-invite-withdraw" else f"mother {number}"
 
 

@@ -192,6 +192,8 @@ ROWS = [
     ("handover-records", OBJECT, "200", "405"),
     ("handover-record", OBJECT, "200", "405"),
     ("handover-file", OBJECT, "200", "405"),
+    ("handover-packet", OBJECT, "200", "405"),
+    ("handover-received", OBJECT, "200", "405"),
     ("closing-new", OBJECT, "200 200 200 403", "200 200 200 403"),
     ("reopening-new", OBJECT, "403 200 403 403", "403 200 403 403"),
     ("outside-evidence-new", OBJECT, "200 200 200 403", "200 200 200 403"),

@@ -8,11 +8,8 @@ from __future__ import annotations
 from reportlab.platypus import Flowable
 
 from training.documents.laying import (
-    DECIDES,
-    PICTURES,
     Section,
     brief,
-    last,
     lay_out,
     letters,
     none,
@@ -22,8 +19,17 @@ from training.documents.laying import (
     stack,
 )
 from training.documents.packet_history import bands, origins, recorders
+from training.documents.packet_parts import (
+    authorisations,
+    care_plan,
+    exceptions,
+    items,
+    missing,
+    overview,
+    standing_cell,
+    verdict,
+)
 from training.documents.packet_values import (
-    SENTENCES,
     AuthorisationLine,
     BadPacket,
     CaregiverBlock,
@@ -41,18 +47,14 @@ from training.documents.packet_values import (
 from training.documents.pdf.flowables import (
     CELL,
     DIGEST,
-    GLANCE,
-    SMALL,
     SUBHEADING,
-    VERDICT,
     Heading,
     Part,
     Text,
 )
-from training.documents.pdf.opening import Verdict
 from training.documents.pdf.sheet import A4, LETTER, keep_with_next
 from training.documents.pdf.table import Cell, Column, Ledger
-from training.documents.pdf.text import Run, mark, pale, strong
+from training.documents.pdf.text import Run, pale, strong
 
 __all__ = [
     "A4",
@@ -73,11 +75,6 @@ __all__ = [
     "render_packet",
 ]
 
-GLANCE_NOTE = (
-    "Signed off or held through the day shown, for this patient only. The reasons stand under each name, further on."
-)
-CAREGIVERS_ABREAST = 6
-
 
 def render_packet(packet: Packet, pagesize: tuple[float, float] = A4) -> bytes:
     """Return the packet as a tagged PDF (PDF/UA-1).
@@ -91,10 +88,10 @@ def _story(packet: Packet, undrawn: tuple[str, ...], width: float) -> list[Flowa
     story: list[Flowable] = _opening(packet, undrawn)
     story += sections(
         [
-            ("What is missing, and why", _missing(packet)),
-            ("Care plan", _care_plan(packet)),
+            ("What is missing, and why", missing(packet)),
+            ("Care plan", care_plan(packet)),
             ("Team rule and sets", [Text(line) for line in packet.team] or [none()]),
-            ("Caregivers and skills", _overview(packet)),
+            ("Caregivers and skills", overview(packet)),
         ],
         width,
     )
@@ -108,73 +105,8 @@ def _opening(packet: Packet, undrawn: tuple[str, ...]) -> list[Flowable]:
     columns = [Column("Patient", 4), Column("Called", 2), Column("Born", 2), Column("Records in the file", 2)]
     born = day(packet.born) if packet.born else "not stated"
     who: list[Part] = [strong(said(packet.patient)), said(packet.called), born, str(packet.chain_length)]
-    word = said(packet.verdict_word, "No verdict")
-    verdict = Verdict(
-        packet.verdict,
-        Heading(2, word, style=VERDICT, ruled=False),
-        [Text(SENTENCES[packet.verdict], " ", strong(DECIDES))],
-        alt=PICTURES.get(packet.verdict or "", ""),
-    )
     opening = [*opened(packet, undrawn), Ledger(columns, [who])]
-    return [*opening, verdict, *(Text(line) for line in packet.verdict_lines), *_exceptions(packet)]
-
-
-def _exceptions(packet: Packet) -> list[Flowable]:
-    if not packet.exceptions:
-        return [Text(strong("Exceptions: "), "none.")]
-    columns = [Column("Exception for", 3), Column("Allowed by", 3), Column("Reason", 5), Column("Last day", 2)]
-    rows: list[list[Cell]] = [
-        [strong(said(line.covers)), said(line.by), said(line.reason), strong(day(line.last_day))]
-        for line in packet.exceptions
-    ]
-    return [Ledger(columns, rows)]
-
-
-def _missing(packet: Packet) -> list[Flowable]:
-    if not packet.missing:
-        return [none("Nothing is missing.")]
-    rows: list[list[Cell]] = [
-        [strong(said(line.title)), stack(line.lines, "no reason stated")] for line in packet.missing
-    ]
-    return [Ledger([Column("Missing", 3), Column("Why", 7)], rows)]
-
-
-def _care_plan(packet: Packet) -> list[Flowable]:
-    since = f"In force since {day(packet.care_plan_since)}." if packet.care_plan_since else "No care plan is known."
-    if not packet.care_plan:
-        return [Text(since), none("No fact is stated.")]
-    rows: list[list[Cell]] = [
-        [line.title, said(line.value) if line.stated else Run("not stated", italic=True)] for line in packet.care_plan
-    ]
-    return [Text(since), Ledger([Column("Fact", 3), Column("Value", 7)], rows)]
-
-
-def _overview(packet: Packet) -> list[Flowable]:
-    titles = list(dict.fromkeys(skill.title for block in packet.caregivers for skill in block.skills))
-    if not titles:
-        return [none() if not packet.caregivers else none("No skill is listed.")]
-    tables: list[Flowable] = [Text(GLANCE_NOTE, style=SMALL)]
-    for at in range(0, len(packet.caregivers), CAREGIVERS_ABREAST):
-        blocks = packet.caregivers[at : at + CAREGIVERS_ABREAST]
-        columns = [Column("Skill", 1.4), *(Column(brief(block.name), 1) for block in blocks)]
-        tables.append(Ledger(columns, [[title, *(_glance(block, title) for block in blocks)] for title in titles]))
-    return tables
-
-
-def _glance(block: CaregiverBlock, title: str) -> list[Text]:
-    skill = next((skill for skill in block.skills if skill.title == title), None)
-    if skill is None:
-        return [Text(pale("not listed"), style=GLANCE)]
-    if not skill.asked:
-        return [Text(*_standing(skill), style=GLANCE), Text(pale("not asked"), style=GLANCE)]
-    if skill.last_day is None:
-        return [Text(*_standing(skill), style=GLANCE)]
-    return [Text(*_standing(skill), style=GLANCE), Text(day(skill.last_day, short=True), style=GLANCE)]
-
-
-def _standing(skill: SkillLine) -> list[Part]:
-    word = strong(said(skill.word, "no standing"))
-    return [mark(skill.standing), word] if skill.standing else [word]
+    return [*opening, verdict(packet), *(Text(line) for line in packet.verdict_lines), *exceptions(packet)]
 
 
 def _caregiver(block: CaregiverBlock) -> list[Flowable]:
@@ -195,7 +127,7 @@ def _caregiver(block: CaregiverBlock) -> list[Flowable]:
 def _skill_row(skill: SkillLine) -> list[Cell]:
     reasons = skill.reasons if skill.asked else ("not asked of this person", *skill.reasons)
     last_day = day(skill.last_day) if skill.last_day else "none"
-    return [skill.title, _standing(skill), last_day, stack(reasons, "none")]
+    return [skill.title, standing_cell(skill), last_day, stack(reasons, "none")]
 
 
 def _closing(packet: Packet, undrawn: tuple[str, ...]) -> list[Section]:
@@ -203,8 +135,8 @@ def _closing(packet: Packet, undrawn: tuple[str, ...]) -> list[Section]:
     digest = grouped(packet.chain_head)
     chain = f"Records in the file: {packet.chain_length}. The digest of the newest one, to be compared by eye:"
     found: list[Section] = [
-        ("Items: kit, equipment trial, home, papers", _items(packet)),
-        ("Authorisations", _authorisations(packet)),
+        ("Items: kit, equipment trial, home, papers", items(packet)),
+        ("Authorisations", authorisations(packet)),
         ("Who recorded", recorders(packet.recorders)),
         ("Corrected, decided later, typed from paper or late", origins(packet.origins)),
         ("Who signed", _signatures(packet)),
@@ -219,34 +151,6 @@ def _programme(packet: Packet) -> list[Flowable]:
         return []
     told = f"Judged by the programme “{packet.programme}”. The digest of its newest record:"
     return [Text(told), Text(strong(grouped(packet.programme_head)), style=DIGEST)]
-
-
-def _items(packet: Packet) -> list[Flowable]:
-    if not packet.items:
-        return [none()]
-    columns = [Column("Item", 4), Column("State", 2), Column("Done on", 2), Column("By", 3), Column("Valid through", 2)]
-    rows: list[list[Cell]] = [
-        [
-            line.title,
-            strong(said(line.state)),
-            day(line.done_on) if line.done_on else "not done",
-            said(line.by, "nobody" if line.done_on is None else "not stated"),
-            last(line.through) if line.done_on else "not done",
-        ]
-        for line in packet.items
-    ]
-    return [Ledger(columns, rows)]
-
-
-def _authorisations(packet: Packet) -> list[Flowable]:
-    if not packet.authorisations:
-        return [none()]
-    columns = [Column("Skill", 4), Column("Prescriber", 4), Column("From", 2), Column("Through", 2)]
-    rows: list[list[Cell]] = [
-        [line.skill, said(line.prescriber), day(line.from_day), last(line.through_day)]
-        for line in packet.authorisations
-    ]
-    return [Ledger(columns, rows)]
 
 
 def _signatures(packet: Packet) -> list[Flowable]:

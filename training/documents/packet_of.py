@@ -24,7 +24,6 @@ from training.documents.packet import (
 from training.documents.record_words import Entry, RecordWords, exceptions_of, how_many_missing
 from training.documents.through_time import bands_of
 from training.people.models import Caregiver
-from training.records.appending import head_of
 from training.standing.questions import Cell, FamilyOn, MissingShown, item_state, written
 
 StandingWord = Callable[[Standing, bool], object]
@@ -40,14 +39,14 @@ def packet_of(
     standing_word: StandingWord,
     verdict_word: Callable[[str], object],
     outcome_word: Callable[[str], object],
+    words_of_records: RecordWords | None = None,
 ) -> Packet:
     """Gather everything that is printed. The words of standings, verdicts, outcomes are the pages', so given.
 
-    known_at: the instant the file was read.
+    known_at: the instant the file was read. words_of_records: where they are not those of the family's own file.
     """
     family, words = picture.family, picture.words
-    number, digest = head_of(family.public_id)
-    told = RecordWords(picture)
+    told = words_of_records or RecordWords(picture)
     entries = [entry for entry in reversed(told.entries()) if entry.on <= picture.day]
     verdict = picture.verdict.value if picture.verdict else None
     word = str(verdict_word(verdict)) if verdict else ""
@@ -79,8 +78,8 @@ def packet_of(
         signatures=tuple(_signed(told, entry, outcome_word) for entry in entries),
         cautions=tuple(_cautions(picture)),
         notice=words.notice,
-        chain_head=digest,
-        chain_length=number,
+        chain_head=picture.file.head,
+        chain_length=len(picture.file.records),
         bands=bands_of(picture, standing_word),
         recorders=recorders_of(entries),
         origins=origins_of(told, entries),

@@ -11,7 +11,6 @@ from competency.standing import Standing
 from training.documents.history_values import OriginLine
 from training.documents.record_words import RecordWords
 from training.documents.survey import Known, Survey, SurveyLine
-from training.records.appending import head_of
 from training.records.models import Record
 from training.standing.questions import Cell, FamilyOn
 
@@ -27,7 +26,6 @@ def survey_of(
     family = now.family
     known_then = end_of(now, known_at)
     then = FamilyOn(now.file, now.day, known_then)
-    number, digest = head_of(family.public_id)
     return Survey(
         organisation=family.organisation.title,
         patient=family.patient_name,
@@ -39,8 +37,8 @@ def survey_of(
         verdict_now=str(verdict_word(now.verdict.value)) if now.verdict else "",
         programme=now.words.title,
         notice=now.words.notice,
-        chain_head=digest,
-        chain_length=number,
+        chain_head=now.file.head,
+        chain_length=len(now.file.records),
         lines=tuple(_lines(then, now, standing_word)),
         corrections=tuple(corrections_of(now, known_then)),
     )

@@ -72,6 +72,14 @@ def test_the_metadata_is_whole_whatever_the_name(read, packet):
     assert failures(data) == []
 
 
+def test_a_name_that_would_end_the_metadata_does_not(read, packet):
+    data = render_packet(replace(packet, patient="endstream endobj"))
+    metadata = read(data).reader.trailer["/Root"]["/Metadata"].get_data().decode()
+
+    assert failures(data) == []
+    assert "packet: endstream endobj," in ElementTree.fromstring(metadata).find(".//{*}title")[0][0].text
+
+
 def test_bookmarks_lead_to_their_headings(read, packet):
     printed = read(render_packet(packet))
 

@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 
+import page
 import pytest
 
-from training.documents.packet import CaregiverBlock, MissingLine, SkillLine, render_packet
+from tests.training.documents.awkward import text_of
+from training.documents.packet import A4, LETTER, CaregiverBlock, MissingLine, SkillLine, render_packet
 
 LITERAL = [
     "Nguyễn Thị Mai",
@@ -117,3 +119,21 @@ def test_a_word_without_end_is_broken_and_kept_whole(read, packet, signed):
     printed = read(render_packet(replace(packet, signatures=(signed(1, note="x" * 4000),))))
 
     assert printed.letters.count("x") >= 4000
+
+
+@pytest.mark.parametrize("size", [A4, LETTER])
+def test_a_name_taller_than_a_page_is_printed_whole(read, packet, size):
+    name = " ".join(f"name{n}" for n in range(2500))
+    data = render_packet(replace(packet, caregivers=(replace(packet.caregivers[0], name=name),)), size)
+    printed = text_of(data)
+
+    assert "".join(name.split()) in printed
+    assert [level for level, title, _ in read(data).bookmarks if title == name] == [3]
+    assert page.validate_pdf_bytes(data, profile="ua1").failures == []
+
+
+def test_a_soft_hyphen_at_the_end_of_a_line_reads_back_as_one(read, packet):
+    word = "\u00ad".join(["under", "stand"] * 60)
+    printed = read(render_packet(replace(packet, team=(word,))))
+
+    assert "understand" * 60 in printed.letters.replace("\u00ad", "")

@@ -22,6 +22,11 @@ _METADATA = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <?xpacket end="w"?>"""
 
 
+def _escaped(text: str) -> str:
+    """For metadata. The words that end a stream are written so that who looks for them without counting finds none."""
+    return escape(text).replace("endstream", "end&#115;tream").replace("endobj", "end&#111;bj")
+
+
 class _PlainXMP(XMP):  # type: ignore[misc]
     """Metadata must stay readable without unpacking; reportlab would compress it."""
 
@@ -105,7 +110,7 @@ class TaggedCanvas(Canvas):  # type: ignore[misc]
     def save(self) -> None:
         self._draw_furniture()
         TreeWriter(self._doc, self._pages).write(self._root, self._contents[: len(self._pages)])
-        metadata = _METADATA.format(title=escape(self._doc.info.title), language=escape(self.language))
+        metadata = _METADATA.format(title=_escaped(self._doc.info.title), language=_escaped(self.language))
         self._doc.Catalog.Metadata = _PlainXMP(creator=lambda _: metadata.encode())
         self.setViewerPreference("DisplayDocTitle", "true")
         super().save()

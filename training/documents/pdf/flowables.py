@@ -17,6 +17,7 @@ from training.documents.pdf.text import Run, clean
 INK = (0.149, 0.098, 0.169)
 PALE_INK = (0.341, 0.29, 0.365)
 HAIRLINE = (0.72, 0.72, 0.72)
+TALLEST = 600.0  # points: what is kept in one piece is no taller, so that it fits on any page
 GROUND_LINE = 1.5  # points: the 2 px of the pages
 
 Part = str | Run
@@ -165,10 +166,24 @@ class Heading(Text):
         return self.width, self.height + self.foot
 
     def split(self, width: float, height: float) -> list[Flowable]:
-        return []
+        """Nothing, so that it is kept whole; only one that no page could hold is cut, as text is."""
+        if self.wrap(width, 0)[1] <= TALLEST:
+            return []
+        parts = super().split(width, height)
+        for part in parts[:-1]:
+            part.foot = 0.0
+        return parts
+
+    def _part(self, lines: Sequence[Sequence[Glyph]]) -> Heading:
+        part = Heading.__new__(Heading)
+        Flowable.__init__(part)
+        part._begin([glyph for line in lines for glyph in line], self.style, self.element, self.from_right)
+        part.level, part.title, part.foot = self.level, self.title, self.foot
+        return part
 
     def draw(self) -> None:
-        self.canv.bookmark(self.title, self.level, self.height + self.foot)
+        if not self.resumed:
+            self.canv.bookmark(self.title, self.level, self.height + self.foot)
         if self.foot:
             with self.canv.artifact():
                 rule(self.canv, 0, self.width, GROUND_LINE / 2, GROUND_LINE, INK)

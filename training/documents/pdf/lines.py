@@ -167,7 +167,7 @@ def set_line(glyphs: Sequence[Glyph]) -> Line:
 def _set_odd_line(glyphs: Sequence[Glyph]) -> Line:
     shown = [g for g in glyphs if g.char not in _UNSEEN]
     if glyphs and glyphs[-1].char == SOFT_HYPHEN:
-        shown.append(glyphs[-1]._replace(char="-"))
+        shown.append(glyphs[-1])  # drawn as a hyphen, and read back as the soft one it is
     while len(shown) > 1 and shown[-1].char == " " and shown[-1].level:
         shown.pop()  # a space at the end of a line from the right would stand before its first letter
     stretches = [list(stretch) for _, stretch in groupby(shown, key=_MANNER)]

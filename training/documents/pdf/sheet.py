@@ -12,7 +12,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, PageTemplate
 
 from training.documents.pdf.canvas import TaggedCanvas
-from training.documents.pdf.flowables import HAIRLINE, Heading, draw_pieces, rule
+from training.documents.pdf.flowables import HAIRLINE, TALLEST, Heading, draw_pieces, rule
 from training.documents.pdf.fonts import REGULAR, font
 from training.documents.pdf.lines import one_line
 from training.documents.pdf.table import Ledger
@@ -45,7 +45,7 @@ def keep_with_next(heading: Heading, body: Sequence[Flowable], width: float) -> 
             need += flowable.lead(width)
             break
         need += min(flowable.wrap(width, 0)[1], 40) + flowable.getSpaceAfter()
-    return [CondPageBreak(need), heading, *body]
+    return [CondPageBreak(min(need, TALLEST)), heading, *body]
 
 
 def build(

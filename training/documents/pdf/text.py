@@ -74,6 +74,8 @@ def _plain(char: str) -> str:
 
 def undrawable(text: str) -> tuple[str, ...]:
     """Return the letters of ``text`` that no embedded face can draw, each once, in order."""
+    if text.isascii() and text.isprintable():
+        return ()  # each face draws all of these
     text = clean(text)
     missing = {char for char in set(text) if not _drawable(char)}
     return tuple(dict.fromkeys(char for char in text if char in missing)) if missing else ()

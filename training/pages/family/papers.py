@@ -27,9 +27,10 @@ class FamilyPaper(FamilyView):
     """A document on the date asked for, on A4, or on letter paper with ``?size=letter``. Its name names nobody."""
 
     name = ""
+    of_closed = False  # whether it is printed for a date on which the file is closed
 
     def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse | HttpResponse:
-        if self.family.is_closed_on(self.day):
+        if not self.of_closed and self.family.is_closed_on(self.day):
             messages.info(request, _("This file is closed on that date; a packet is printed for a date before."))
             return redirect("family", family=self.family.public_id)
         return hand_out(self.printed(self.size), self.file_name())

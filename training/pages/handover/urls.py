@@ -1,6 +1,6 @@
 from django.urls import path
 
-from training.pages.handover import answering, beside, leaving, offering, taking_over
+from training.pages.handover import answering, beside, leaving, offering, packet, taking_over
 
 urlpatterns = [
     path("families/<uuid:family>/offer-new/", offering.OfferFamily.as_view(), name="offer-new"),
@@ -24,6 +24,8 @@ urlpatterns = [
         "families/<uuid:family>/handover/records/<int:number>/", beside.HandoverRecord.as_view(), name="handover-record"
     ),
     path("families/<uuid:family>/handover/file/", beside.HandoverFile.as_view(), name="handover-file"),
+    path("families/<uuid:family>/handover-packet.pdf", packet.HandoverPacket.as_view(), name="handover-packet"),
+    path("families/<uuid:family>/handover/packet.pdf", packet.ReceivedPacket.as_view(), name="handover-received"),
     path("families/<uuid:family>/closing-new/", leaving.CloseFamily.as_view(), name="closing-new"),
     path("families/<uuid:family>/reopening-new/", leaving.ReopenFamily.as_view(), name="reopening-new"),
     path(

@@ -66,6 +66,8 @@ VIEWS: Mapping[str, Promise] = {
     "record": gettext_lazy("a record"),
     "packet": gettext_lazy("the packet"),
     "family-copy": gettext_lazy("the family’s copy"),
+    "handover-packet": gettext_lazy("the hand-over packet"),
+    "handover-received": gettext_lazy("the hand-over packet of the other organisation’s file"),
     "blank-checklist": gettext_lazy("a checklist to print"),
     "bedside-pack": gettext_lazy("what a device takes to the bedside"),
     "start": gettext_lazy("the start of a demonstration"),

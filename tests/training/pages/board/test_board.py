@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from tests.cast import TODAY, make_family, show, sign_off_suction
 from tests.factories import MemberFactory, OrganisationFactory
@@ -120,6 +121,15 @@ def test_an_exception_stands_beside_the_verdict(cast, board):
         through=str(TODAY), by=north.supervisor.observer_id, reason="Night nurse covers")  # fmt: skip
 
     assert f"Exception for “Team” by {north.supervisor.signed_name} through 14 May 2026: Night nurse covers" in board()
+
+
+def test_an_exception_is_printed_with_the_board(cast, signed_in):
+    north = cast.north
+    put(north.supervisor, north.family, "exception", TODAY, missing="team", from_=str(TODAY),
+        through=str(TODAY), by=north.supervisor.observer_id, reason="Night nurse covers")  # fmt: skip
+    page = signed_in(north.supervisor).get(reverse("board")).content.decode()
+
+    assert "<small>Exception for “Team”" in page  # and not for the screen alone
 
 
 def test_without_a_care_plan_a_family_needs_attention(cast, board, search):
