@@ -41,6 +41,7 @@ from training.documents.pdf.flowables import (
     Text,
 )
 from training.documents.pdf.opening import Dateline, Verdict
+from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import A4, LETTER, Furniture, build, keep_with_next, text_width
 from training.documents.pdf.table import Cell, Column, Ledger
 from training.documents.pdf.text import Run, clean, mark, name, pale, spell_out, strong, undrawable
@@ -77,7 +78,7 @@ CAREGIVERS_ABREAST = 6
 BRIEF = 60  # letters of a name in the head of a table
 
 
-def render_packet(packet: Packet, pagesize: tuple[float, float] = A4) -> bytes:
+def render_packet(packet: Packet, pagesize: tuple[float, float] = A4, seal: Seal | None = None) -> bytes:
     """Return the packet as a tagged PDF (PDF/UA-1).
 
     Letters no embedded face can draw are printed by their number, such as ``[U+674E]``, and listed at the end.
@@ -94,6 +95,7 @@ def render_packet(packet: Packet, pagesize: tuple[float, float] = A4) -> bytes:
         language=packet.language,
         made_at=packet.known_at,
         pagesize=pagesize,
+        seal=seal,
         furniture=Furniture(
             head=packet.organisation,
             head_right=f"as of {as_of}, {known}",

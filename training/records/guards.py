@@ -17,6 +17,7 @@ REFUSAL = "records are never changed or removed"
 TABLES: Mapping[str, str] = {
     TABLE: "id = NEW.id OR intent = NEW.intent OR (chain = NEW.chain AND number = NEW.number)",
     "log_entry": "id = NEW.id",
+    "issuing_document": "id = NEW.id OR (number = NEW.number AND sha256 = NEW.sha256)",
 }
 
 

@@ -35,7 +35,7 @@ NO_TENANT = {
 
 # What the site's role may not do to a table's rows -----------------------------------------------------------------
 
-APPEND_ONLY = {"records.Record", "log.Entry"}
+APPEND_ONLY = {"records.Record", "log.Entry", "issuing.Document"}
 
 NEVER_DELETED = {
     "people.User",
@@ -96,6 +96,7 @@ LOGGED = {
     "handover.Offer",
     "curriculum.Programme",
     "records.Record",
+    "issuing.Document",
 }
 
 NOT_LOGGED = {

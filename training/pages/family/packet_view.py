@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from io import BytesIO
 from typing import Any
 
 from django.contrib import messages
@@ -10,32 +9,30 @@ from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
-from training.documents.packet import A4, LETTER, render_packet
+from training.documents.packet import render_packet
 from training.documents.packet_of import packet_of
+from training.pages.handing_out import HandsOut
 from training.pages.templatetags.register import outcome_word, standing_word, verdict_word
-from training.pages.views import FamilyView
 
-SIZES = {"a4": A4, "letter": LETTER}
 LONGEST_NAME = 80
 
 
-class PacketPdf(FamilyView):
+class PacketPdf(HandsOut):
     """The packet on the date asked for, on A4, or on letter paper with ``?size=letter``."""
 
     def get(self, request: HttpRequest, family: Any) -> FileResponse | HttpResponse:
         if self.family.is_closed_on(self.day):
             messages.info(request, _("This file is closed on that date; a packet is printed for a date before."))
             return redirect("family", family=self.family.public_id)
+        basis = self.basis("packet")
         packet = packet_of(
             self.picture,
-            known_at=self.now,
+            known_at=basis.known_at,
             standing_word=standing_word,
             verdict_word=verdict_word,
             outcome_word=outcome_word,
         )
-        size = SIZES.get(request.GET.get("size", "a4"), A4)
-        pdf = BytesIO(render_packet(packet, size))
-        return FileResponse(pdf, as_attachment=True, filename=self.file_name(), content_type="application/pdf")
+        return self.hand_out(packet, render_packet, basis=basis, name=self.file_name())
 
     def file_name(self) -> str:
         """The family and the date; nothing a header or a disk would stumble over."""
