@@ -9,14 +9,12 @@ from django.db import transaction
 
 from training.issuing.basis import Basis
 from training.issuing.models import Document
-from training.log import writing as log
-from training.people.models import Caregiver, Member
 from training.tenancy import scope
 
 
 @transaction.atomic
-def register(*, number: str, data: bytes, basis: Basis, on: date, by: Member | Caregiver, at: datetime) -> Document:
-    """Keep what these bytes are. The first time is a deed, which is logged; the same bytes again are no second row."""
+def register(*, number: str, data: bytes, basis: Basis, on: date, at: datetime) -> Document:
+    """Keep what these bytes are; the same bytes again are no second row. Who got them is in the log, as a read."""
     family = basis.file.family
     made = {
         "organisation": family.organisation,
@@ -32,17 +30,6 @@ def register(*, number: str, data: bytes, basis: Basis, on: date, by: Member | C
         "staff_number": basis.staff.number,
         "staff_head": basis.staff.digest,
     }
+    digest = hashlib.sha256(data).hexdigest()
     with scope.filed_in(family.organisation_id):
-        document, is_new = Document.objects.get_or_create(
-            number=number, sha256=hashlib.sha256(data).hexdigest(), defaults=made
-        )
-    if is_new:
-        log.deed(
-            organisation=family.organisation,
-            what="document-given-out",
-            by=log.who(by),
-            at=at,
-            of=log.about(family),
-            document=number,
-        )
-    return document
+        return Document.objects.get_or_create(number=number, sha256=digest, defaults=made)[0]

@@ -18,7 +18,7 @@ from training.issuing.basis import Basis
 from training.issuing.giving_out import register
 from training.issuing.numbers import number_of
 from training.pages.views import FamilyView
-from training.people.models import Caregiver, Member
+from training.people.models import Caregiver
 
 SIZES = {"a4": A4, "letter": LETTER}
 
@@ -33,7 +33,6 @@ def hand_out(
     basis: Basis,
     on: date,
     name: str,
-    by: Member | Caregiver,
     now: datetime,
 ) -> FileResponse:
     """Draw the finished value, register the bytes and answer with them. ``?size=letter`` is for letter paper.
@@ -48,7 +47,7 @@ def hand_out(
     number = number_of({**made_from, "value": asdict(value)})
     seal = Seal(number=number, address=site + reverse("check-number", kwargs={"number": number}))
     data = render(value, SIZES[paper], seal)
-    register(number=number, data=data, basis=basis, on=on, by=by, at=now)
+    register(number=number, data=data, basis=basis, on=on, at=now)
     return FileResponse(BytesIO(data), as_attachment=True, filename=name, content_type="application/pdf")
 
 
@@ -59,4 +58,4 @@ class HandsOut(FamilyView):
         return Basis(self.file, kind, caregiver)
 
     def hand_out(self, value: Any, render: Render, *, basis: Basis, name: str) -> FileResponse:
-        return hand_out(self.request, value, render, basis=basis, on=self.day, name=name, by=self.member, now=self.now)
+        return hand_out(self.request, value, render, basis=basis, on=self.day, name=name, now=self.now)

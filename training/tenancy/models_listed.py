@@ -96,7 +96,6 @@ LOGGED = {
     "handover.Offer",
     "curriculum.Programme",
     "records.Record",
-    "issuing.Document",
 }
 
 NOT_LOGGED = {
@@ -109,6 +108,7 @@ NOT_LOGGED = {
     "standing.Draft": "no deed until it is signed; its author's alone",
     "curriculum.ProgrammeDraft": "no deed until it is published, whose records say all of it",
     "log.Entry": "is the log",
+    "issuing.Document": "giving one out is logged as a read of its family, each time",
     "invitations.TriedCode": "no deed: what did not fit, of somebody nobody knows",
     "account.EmailAddress": _NO_MAIL,
     "account.EmailConfirmation": _NO_MAIL,

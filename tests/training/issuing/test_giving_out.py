@@ -52,12 +52,13 @@ def test_another_day_or_paper_is_another_document(cast, fetch, query):
     assert len(numbers) == 2
 
 
-def test_it_is_logged_once(cast, fetch):
+def test_each_time_is_logged_as_a_read(cast, fetch):
     for _time in range(2):
-        data = fetch(cast.north.educator, packet_of(cast.north.family, DAY))
+        fetch(cast.north.educator, packet_of(cast.north.family, DAY))
 
-    entries = Entry.objects.filter(what="document-given-out")
-    assert [(e.words, e.about_name) for e in entries] == [({"document": number_in(data)}, "Okonjo-Lind")]
+    assert [(e.kind, e.view, e.about_name) for e in Entry.objects.filter(kind="read")] == [
+        ("read", "packet", "Okonjo-Lind")
+    ] * 2
 
 
 def test_a_row_is_never_changed(cast, fetch):

@@ -76,14 +76,14 @@ def fill(home: Home) -> None:
         user=home.supervisor.user, organisation=home.organisation, what="unlocked", because="x", by_name="x", at=NOW
     )
     code_of(home.organisation, NOW)
-    give_out(home, home.educator)
+    give_out(home)
     make_offer(home, home.organisation)  # to itself, so that it is one side's alone
 
 
-def give_out(home: Home, by: Member) -> Document:
+def give_out(home: Home) -> Document:
     file = open_file(home.family)
     number, basis = f"N-{home.organisation.pk}", Basis(file, "packet")
-    return register(number=number, data=number.encode(), basis=basis, on=NOW.date(), by=by, at=NOW)
+    return register(number=number, data=number.encode(), basis=basis, on=NOW.date(), at=NOW)
 
 
 def make_offer(home: Home, to: Organisation) -> Offer:

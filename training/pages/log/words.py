@@ -38,7 +38,6 @@ DEEDS: Mapping[str, Promise] = {
     "invitation-withdrawn": gettext_lazy("Withdrew the invitation of %(caregiver)s"),
     "invitation-used": gettext_lazy("Used the invitation and has an account here"),
     "handover-code-changed": gettext_lazy("Changed the hand-over code"),
-    "document-given-out": gettext_lazy("Gave out the document %(document)s"),
     "family-exported": gettext_lazy("Took the family’s whole record as a file"),
     "log-exported": gettext_lazy("Took this log as a file"),
 }
