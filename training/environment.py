@@ -42,6 +42,16 @@ def words(name: str) -> list[str]:
     return [word.strip() for word in os.environ.get(name, "").split(",") if word.strip()]
 
 
+def address(name: str) -> str:
+    """Read the address of a site, such as https://register.example.org; "" where none is set."""
+    text = os.environ.get(name, "").strip().rstrip("/")
+    parts = urlsplit(text)
+    plain = text.isascii() and parts.scheme in ("http", "https") and parts.hostname and not parts.username
+    if text and (not plain or parts.query or parts.fragment):
+        raise ImproperlyConfigured(f"{name} is {text!r}; write an address such as https://register.example.org.")
+    return text
+
+
 def secret_key(*, debug: bool) -> str:
     """The signing key; only a debugging site may run on the well-known one."""
     key = os.environ.get("SECRET_KEY", "")

@@ -24,6 +24,7 @@ DEBUG = environment.flag("DEBUG", default=True)
 SECRET_KEY = environment.secret_key(debug=DEBUG)
 ALLOWED_HOSTS = environment.words("ALLOWED_HOSTS") or (["localhost", "127.0.0.1", "[::1]"] if DEBUG else [])
 CSRF_TRUSTED_ORIGINS = environment.words("CSRF_TRUSTED_ORIGINS")
+PUBLIC_URL = environment.address("PUBLIC_URL")  # where documents are checked; none: wherever they were printed
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -46,6 +47,7 @@ INSTALLED_APPS = [
     "training.records",
     "training.standing",
     "training.handover",
+    "training.issuing",
     "training.documents",
     "training.tenancy",
     "training.exchange",

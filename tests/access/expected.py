@@ -129,6 +129,8 @@ ROWS = [
     ("mine-kit", OWN, "405", "400"),
     ("mine-agree", OWN, "405", "400"),
     ("mine-sign", OWN, "200", "200"),
+    ("check", ANYBODY, "200", "200"),
+    ("check-number", ANYBODY, "200", "405"),
     ("join", ANYBODY, "200", "200"),
     ("join-you", ANYBODY, "302", "302"),
     ("join-new", ANYBODY, "302", "302"),

@@ -248,7 +248,7 @@ def test_in_production_cookies_are_secure_and_the_deployment_check_is_content():
         " s.SECURE_HSTS_SECONDS > 0, getattr(s, 'SILENCED_SYSTEM_CHECKS', []));"
         "call_command('check', deploy=True, fail_level='WARNING')"
     )
-    production = {"DEBUG": "no", "SECRET_KEY": "k3-" + "aZ9_x" * 12, "ALLOWED_HOSTS": "register.example.org",
+    production = {"DEBUG": "no", "SECRET_KEY": "k3-" + "aZ9_x" * 12, "ALLOWED_HOSTS": "register.example.org", "PUBLIC_URL": "https://register.example.org",
                   "DJANGO_SETTINGS_MODULE": "training.settings"}  # fmt: skip
     ended = subprocess.run(
         [sys.executable, "-c", asked],
@@ -317,6 +317,7 @@ JOINING = {"join", "join-you", "join-new", "join-have"}  # a visitor's
 MAY_POST = {
     "sign-in", "sign-out", "place",  # coming and going
     "board", "log",  # what is looked for, kept out of the address
+    "check",  # a visitor's too
     "mine-say", "mine-sign",  # a caregiver's own, 404 for anybody else
     *OWN_ACCOUNT, *JOINING,
 }  # fmt: skip
@@ -338,7 +339,7 @@ def test_it_is_the_right_that_is_missing(crawl):
 
 
 SHOWS_NOBODY = {
-    *OWN_ACCOUNT, *JOINING, "sign-in", "place", "bedside", "bedside-worker",  # nothing of a family, whoever asks
+    *OWN_ACCOUNT, *JOINING, "sign-in", "place", "bedside", "bedside-worker", "check", "check-number",  # nothing of a family, whoever asks
 }  # fmt: skip
 
 

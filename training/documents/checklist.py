@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from training.documents.checklist_drawing import Beside, Blank, Fill, draw_code, modules_of
+from training.documents.checklist_drawing import Blank, Fill
 from training.documents.checklist_values import BadChecklist, Checklist, Choice, StepLine
 from training.documents.laying import brief, flat, letters, readable
 from training.documents.packet_values import day, instant
+from training.documents.pdf.code import Beside, draw_code, modules_of
 from training.documents.pdf.flowables import CELL, SMALL, TITLE, Figure, Heading, Part, Style, Text
 from training.documents.pdf.opening import Dateline
+from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import A4, LETTER, Furniture, build, keep_with_next, text_width
 from training.documents.pdf.table import Cell, Column, Ledger
 from training.documents.pdf.text import Run, mark, pale, strong
@@ -37,10 +39,11 @@ MANNER = (
 )
 
 
-def render_checklist(checklist: Checklist, pagesize: tuple[float, float] = A4) -> bytes:
+def render_checklist(checklist: Checklist, pagesize: tuple[float, float] = A4, seal: Seal | None = None) -> bytes:
     """Return the checklist as a tagged PDF (PDF/UA-1); letters no face can draw are printed by their number."""
     undrawn: dict[str, None] = {}
-    document, modules = checklist.document, modules_of(checklist.address)
+    document = seal.number if seal else checklist.document
+    modules = modules_of(checklist.address)
     code = Figure(lambda on: draw_code(on, modules, CODE), CODE, CODE, alt=_code_alt(checklist))
     sheet: Checklist = readable(checklist, undrawn)
     head = f"{sheet.skill}, edition {sheet.edition}"
@@ -48,15 +51,16 @@ def render_checklist(checklist: Checklist, pagesize: tuple[float, float] = A4) -
         _story(sheet, code, document, tuple(undrawn), text_width(pagesize)),
         title=flat(f"Blank checklist: {head}"),
         author=flat(sheet.organisation),
-        subject=flat(f"Document {document}, care plan of {day(sheet.on)}"),
+        subject=flat(f"Care plan of {day(sheet.on)}"),
         language=sheet.language,
         made_at=sheet.known_at,
         pagesize=pagesize,
+        seal=seal,
         furniture=Furniture(
             head=", ".join(filter(str.strip, (brief(head), brief(sheet.caregiver), brief(sheet.family)))),
             head_right=f"document {document}",
             foot=f"{brief(sheet.organisation)}. {brief(head)}",
-            foot_second=f"Document {document}. Printed {instant(sheet.known_at, sheet.zone)}",
+            foot_second=f"Document {document}. Care plan as known {instant(sheet.known_at, sheet.zone)}",
         ),
     )
 

@@ -14,6 +14,7 @@ from training.documents.laying import DECIDES, PICTURES, lay_out, letters, none,
 from training.documents.packet_values import day, grouped
 from training.documents.pdf.flowables import DIGEST, VERDICT, Heading, Text
 from training.documents.pdf.opening import Verdict
+from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import A4, LETTER
 from training.documents.pdf.table import Cell, Column, Ledger
 from training.documents.pdf.text import mark, strong
@@ -84,9 +85,9 @@ class FamilyCopy:
     cautions: tuple[str, ...] = ()
 
 
-def render_family_copy(copy: FamilyCopy, pagesize: tuple[float, float] = A4) -> bytes:
+def render_family_copy(copy: FamilyCopy, pagesize: tuple[float, float] = A4, seal: Seal | None = None) -> bytes:
     """Return it as a tagged PDF (PDF/UA-1)."""
-    return lay_out(copy, _story, pagesize)
+    return lay_out(copy, _story, pagesize, seal)
 
 
 def _story(copy: FamilyCopy, undrawn: tuple[str, ...], width: float) -> list[Flowable]:

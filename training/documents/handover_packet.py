@@ -12,6 +12,7 @@ from training.documents.laying import brief, last, lay_out, letters, none, opene
 from training.documents.packet_parts import authorisations, care_plan, exceptions, items, missing, overview, verdict
 from training.documents.packet_values import Packet, day, grouped
 from training.documents.pdf.flowables import CELL, DIGEST, SUBHEADING, Heading, Part, Text
+from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import A4, LETTER, keep_with_next
 from training.documents.pdf.table import Cell, Column, Ledger
 from training.documents.pdf.text import mark, pale, strong
@@ -110,9 +111,9 @@ class HandoverPacket:
         return self.packet.chain_head
 
 
-def render_handover(handed: HandoverPacket, pagesize: tuple[float, float] = A4) -> bytes:
+def render_handover(handed: HandoverPacket, pagesize: tuple[float, float] = A4, seal: Seal | None = None) -> bytes:
     """Return it as a tagged PDF (PDF/UA-1)."""
-    return lay_out(handed, _story, pagesize)
+    return lay_out(handed, _story, pagesize, seal)
 
 
 def _story(handed: HandoverPacket, undrawn: tuple[str, ...], width: float) -> list[Flowable]:

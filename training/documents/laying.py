@@ -12,6 +12,7 @@ from reportlab.platypus import Flowable
 from training.documents.packet_values import day, grouped, instant
 from training.documents.pdf.flowables import CELL, SMALL, TITLE, Heading, Text
 from training.documents.pdf.opening import Dateline
+from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import Furniture, build, keep_with_next, text_width
 from training.documents.pdf.text import clean, name, spell_out, undrawable
 
@@ -51,7 +52,10 @@ D = TypeVar("D", bound=Document)
 
 
 def lay_out(
-    document: D, story: Callable[[D, tuple[str, ...], float], list[Flowable]], pagesize: tuple[float, float]
+    document: D,
+    story: Callable[[D, tuple[str, ...], float], list[Flowable]],
+    pagesize: tuple[float, float],
+    seal: Seal | None = None,
 ) -> bytes:
     """Return a document as a tagged PDF (PDF/UA-1): the same value gives the same bytes.
 
@@ -70,6 +74,7 @@ def lay_out(
         language=made.language,
         made_at=made.known_at,
         pagesize=pagesize,
+        seal=seal,
         furniture=Furniture(
             head=made.organisation,
             head_right=f"as of {as_of}, {known}",

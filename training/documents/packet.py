@@ -52,6 +52,7 @@ from training.documents.pdf.flowables import (
     Part,
     Text,
 )
+from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import A4, LETTER, keep_with_next
 from training.documents.pdf.table import Cell, Column, Ledger
 from training.documents.pdf.text import Run, pale, strong
@@ -76,12 +77,12 @@ __all__ = [
 ]
 
 
-def render_packet(packet: Packet, pagesize: tuple[float, float] = A4) -> bytes:
+def render_packet(packet: Packet, pagesize: tuple[float, float] = A4, seal: Seal | None = None) -> bytes:
     """Return the packet as a tagged PDF (PDF/UA-1).
 
     Letters no embedded face can draw are printed by their number, such as ``[U+674E]``, and listed at the end.
     """
-    return lay_out(packet, _story, pagesize)
+    return lay_out(packet, _story, pagesize, seal)
 
 
 def _story(packet: Packet, undrawn: tuple[str, ...], width: float) -> list[Flowable]:

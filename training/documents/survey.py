@@ -21,6 +21,7 @@ from training.documents.laying import DECIDES, brief, last, lay_out, letters, no
 from training.documents.packet_history import origins
 from training.documents.packet_values import grouped, instant
 from training.documents.pdf.flowables import CELL, DIGEST, SMALL, SUBHEADING, Heading, Part, Text
+from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import A4, LETTER, keep_with_next
 from training.documents.pdf.table import Cell, Column, Ledger
 from training.documents.pdf.text import mark, pale, strong
@@ -84,9 +85,9 @@ class Survey:
     corrections: tuple[OriginLine, ...] = ()
 
 
-def render_survey(survey: Survey, pagesize: tuple[float, float] = A4) -> bytes:
+def render_survey(survey: Survey, pagesize: tuple[float, float] = A4, seal: Seal | None = None) -> bytes:
     """Return it as a tagged PDF (PDF/UA-1)."""
-    return lay_out(survey, _story, pagesize)
+    return lay_out(survey, _story, pagesize, seal)
 
 
 def _story(survey: Survey, undrawn: tuple[str, ...], width: float) -> list[Flowable]:
@@ -160,12 +161,12 @@ def _corrections(survey: Survey) -> list[Flowable]:
     return origins(survey.corrections) if survey.corrections else [none("Nothing.")]
 
 
-def zip_survey(survey: Survey, pagesize: tuple[float, float] = A4) -> bytes:
-    """The PDF with two tables of the same: every cell is text that no spreadsheet runs."""
+def zip_survey(survey: Survey, pdf: bytes) -> bytes:
+    """Its PDF with two tables of the same: every cell is text that no spreadsheet runs."""
     found = io.BytesIO()
     with zipfile.ZipFile(found, "w", zipfile.ZIP_DEFLATED) as whole:
         for name, content in (
-            ("survey.pdf", render_survey(survey, pagesize)),
+            ("survey.pdf", pdf),
             ("standings.csv", _csv(_standings(survey))),
             ("corrections.csv", _csv(_corrected(survey))),
         ):

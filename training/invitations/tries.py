@@ -18,13 +18,13 @@ class TooManyTriesError(Exception):
     """So many did not fit lately that none is looked at for a while, right or wrong."""
 
 
-def check_not_too_many(address: str, now: datetime) -> None:
-    """Raises TooManyTriesError."""
+def check_not_too_many(address: str | None, now: datetime, of: str = "address", at_most: int = FROM_ONE) -> None:
+    """of: what is tried there; each is counted by itself. Raises TooManyTriesError."""
     lately = TriedCode.objects.filter(at__gt=now - WINDOW)
-    if lately.filter(source=keyed("address", address)).count() >= FROM_ONE or lately.count() >= IN_ALL:
+    if lately.filter(source=keyed(of, str(address))).count() >= at_most or lately.count() >= IN_ALL:
         raise TooManyTriesError
 
 
-def count_one(address: str, now: datetime) -> None:
+def count_one(address: str | None, now: datetime, of: str = "address") -> None:
     TriedCode.objects.filter(at__lte=now - KEPT).delete()
-    TriedCode.objects.create(source=keyed("address", address), at=now)
+    TriedCode.objects.create(source=keyed(of, str(address)), at=now)

@@ -17,4 +17,5 @@ urlpatterns = [
     path("", include("training.pages.assigning.urls")),
     path("", include("training.pages.log.urls")),
     path("", include("training.pages.handover.urls")),
+    path("", include("training.pages.checking.urls")),
 ]

@@ -19,6 +19,7 @@ TABLES: Mapping[str, str] = {
     "log_entry": "id = NEW.id",
     "people_accountentry": "id = NEW.id",
     "invitations_removedaccount": "id = NEW.id",
+    "issuing_document": "id = NEW.id OR (number = NEW.number AND sha256 = NEW.sha256)",
 }
 
 

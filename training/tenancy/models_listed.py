@@ -35,7 +35,13 @@ NO_TENANT = {
 
 # What the site's role may not do to a table's rows -----------------------------------------------------------------
 
-APPEND_ONLY = {"records.Record", "log.Entry", "people.AccountEntry", "invitations.RemovedAccount"}
+APPEND_ONLY = {
+    "records.Record",
+    "log.Entry",
+    "people.AccountEntry",
+    "invitations.RemovedAccount",
+    "issuing.Document",
+}
 
 NEVER_DELETED = {
     "people.User",
@@ -114,6 +120,7 @@ NOT_LOGGED = {
     "standing.Draft": "no deed until it is signed; its author's alone",
     "curriculum.ProgrammeDraft": "no deed until it is published, whose records say all of it",
     "log.Entry": "is the log",
+    "issuing.Document": "giving one out is logged as a read of its family, each time",
     "invitations.TriedCode": "no deed: what did not fit, of somebody nobody knows",
     "account.EmailAddress": _NO_MAIL,
     "account.EmailConfirmation": _NO_MAIL,

@@ -94,6 +94,7 @@ POLICIES = {
         rows=f"from_organisation_id = {_ORGANISATION} OR to_id = {_ORGANISATION}",
         inserted=f"from_organisation_id = {_ORGANISATION} AND {OF_A_FAMILY}",
     ),
+    "issuing.Document": Policy(rows=STAFF, made=OF_A_FAMILY),
     "records.Record": Policy(
         rows=f"{STAFF} OR chain = {_OWN_CHAINS}",
         made="register_chain_is_of(chain, organisation_id)",
@@ -144,6 +145,12 @@ _FUNCTIONS = {
     "register_with_handover_code(wanted text)": (
         "bigint",
         "SELECT organisation_id FROM handover_handovercode WHERE code = wanted",
+    ),
+    # and who holds a document, whose it is: by its number, or by the digest of its bytes
+    "register_giving_out(wanted text)": (
+        "bigint",
+        "SELECT organisation_id FROM issuing_document WHERE number = wanted OR sha256 = wanted "
+        "ORDER BY id DESC LIMIT 1",
     ),
     # a chain belongs to whose first record it is, and a family's or an organisation's to that organisation
     "register_chain_is_of(wanted uuid, keeper bigint)": (

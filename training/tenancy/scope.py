@@ -96,6 +96,11 @@ def with_handover_code(code: str) -> int | None:
     return _named("register_with_handover_code", code)
 
 
+def giving_out(wanted: str) -> int | None:
+    """The organisation that gave out the document of this number, or of this digest. Only PostgreSQL is asked."""
+    return _named("register_giving_out", wanted)
+
+
 def _named(function: str, key: str) -> int | None:
     if connection.vendor != "postgresql":
         return None

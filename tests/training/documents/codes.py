@@ -27,10 +27,10 @@ MASKS = (
 )  # fmt: skip
 
 
-def squares(reader) -> list[list[bool]]:
-    """The dark squares of the only figure on the first page, as rows."""
+def squares(reader, page: int = 0) -> list[list[bool]]:
+    """The dark squares of the only figure on a page, as rows."""
     rectangles, inside = [], False
-    for operands, operator in ContentStream(reader.pages[0].get_contents(), reader).operations:
+    for operands, operator in ContentStream(reader.pages[page].get_contents(), reader).operations:
         if operator == b"BDC":
             inside = operands[0] == "/Figure"
         elif operator == b"EMC":

@@ -16,8 +16,12 @@ from training.handover.codes import code_of
 from training.handover.models import Offer
 from training.invitations.deeds import invite
 from training.invitations.models import RemovedAccount
+from training.issuing.basis import Basis
+from training.issuing.giving_out import register
+from training.issuing.models import Document
 from training.people.access import assign
 from training.people.models import AccountEntry, Caregiver, Family, Member, Organisation
+from training.standing.file import open_file
 from training.standing.models import Draft
 from training.tenancy.policies import POLICIES
 from training.tenancy.scope import scoped
@@ -72,7 +76,14 @@ def fill(home: Home) -> None:
         user=home.supervisor.user, organisation=home.organisation, what="unlocked", because="x", by_name="x", at=NOW
     )
     code_of(home.organisation, NOW)
+    give_out(home)
     make_offer(home, home.organisation)  # to itself, so that it is one side's alone
+
+
+def give_out(home: Home) -> Document:
+    file = open_file(home.family)
+    number, basis = f"N-{home.organisation.pk}", Basis(file, "packet")
+    return register(number=number, data=number.encode(), basis=basis, on=NOW.date(), at=NOW)
 
 
 def make_offer(home: Home, to: Organisation) -> Offer:

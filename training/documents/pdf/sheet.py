@@ -15,6 +15,7 @@ from training.documents.pdf.canvas import TaggedCanvas
 from training.documents.pdf.flowables import HAIRLINE, TALLEST, Heading, draw_pieces, rule
 from training.documents.pdf.fonts import REGULAR, font
 from training.documents.pdf.lines import one_line
+from training.documents.pdf.seal import Seal, sealing
 from training.documents.pdf.table import Ledger
 from training.documents.pdf.text import Run
 
@@ -48,6 +49,12 @@ def keep_with_next(heading: Heading, body: Sequence[Flowable], width: float) -> 
     return [CondPageBreak(min(need, TALLEST)), heading, *body]
 
 
+def _sealing(seal: Seal, width: float) -> list[Flowable]:
+    heading, body = sealing(seal)
+    need = sum(part.wrap(width, 0)[1] for part in (heading, *body))
+    return [CondPageBreak(need + heading.style.before + heading.style.after), heading, *body]
+
+
 def build(
     story: Sequence[Flowable],
     *,
@@ -58,8 +65,15 @@ def build(
     made_at: datetime,
     furniture: Furniture,
     pagesize: tuple[float, float] = A4,
+    seal: Seal | None = None,
 ) -> bytes:
-    """Return the PDF. ``made_at`` stands in its properties: nothing here reads the clock."""
+    """Return the PDF. ``made_at`` stands in its properties: nothing here reads the clock.
+
+    With a ``seal`` its number stands at the foot of every page, and its code at the end.
+    """
+    if seal is not None:
+        story = [*story, *_sealing(seal, text_width(pagesize))]
+        subject = f"{subject}. Document {seal.number}"
     font(REGULAR)
     buffer = BytesIO()
     document = BaseDocTemplate(
@@ -75,7 +89,7 @@ def build(
     def make_canvas(*args: Any, **options: Any) -> TaggedCanvas:
         canvas = TaggedCanvas(*args, **options)
         canvas.setDateFormatter(lambda *_: made_at.strftime("D:%Y%m%d%H%M%S") + _offset(made_at))
-        canvas.furniture = lambda on, page, pages: _draw_furniture(on, furniture, page, pages)
+        canvas.furniture = lambda on, page, pages: _draw_furniture(on, furniture, page, pages, seal)
         canvas.showOutline()
         return canvas
 
@@ -88,13 +102,14 @@ def _offset(moment: datetime) -> str:
     return f"{plain[:3]}'{plain[3:5]}'"
 
 
-def _draw_furniture(canvas: TaggedCanvas, furniture: Furniture, page: int, pages: int) -> None:
+def _draw_furniture(canvas: TaggedCanvas, furniture: Furniture, page: int, pages: int, seal: Seal | None) -> None:
     width, height = canvas._pagesize
+    number = f"Document {seal.number}, " if seal else ""
     if page > 1:
         _write(canvas, furniture.head, height - 13 * mm, right=furniture.head_right)
         rule(canvas, SIDE, width - SIDE, height - 15 * mm, 0.4, HAIRLINE)
     rule(canvas, SIDE, width - SIDE, 18.5 * mm, 0.4, HAIRLINE)
-    _write(canvas, furniture.foot, 14.5 * mm, right=f"page {page} of {pages}")
+    _write(canvas, furniture.foot, 14.5 * mm, right=f"{number}page {page} of {pages}")
     _write(canvas, furniture.foot_second, 11 * mm)
 
 

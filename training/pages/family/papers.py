@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from io import BytesIO
-from typing import Any
+from datetime import datetime
+from typing import Any, ClassVar
 
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
@@ -12,44 +12,41 @@ from django.utils.translation import gettext as _
 
 from training.documents.family_copy import render_family_copy
 from training.documents.family_copy_of import family_copy_of
-from training.documents.pdf.sheet import A4, LETTER
-from training.pages.views import FamilyView
-
-SIZES = {"a4": A4, "letter": LETTER}
+from training.pages.handing_out import HandsOut, Render
 
 
-def hand_out(pdf: bytes, name: str) -> FileResponse:
-    """The bytes as a file of this name."""
-    return FileResponse(BytesIO(pdf), as_attachment=True, filename=name, content_type="application/pdf")
+class FamilyPaper(HandsOut):
+    """A document on the date asked for, on A4, or on letter paper with ``?size=letter``. Its name names nobody.
 
+    kind: a key of `issuing.kinds`. of_closed: whether it is printed for a date on which the file is closed.
+    """
 
-class FamilyPaper(FamilyView):
-    """A document on the date asked for, on A4, or on letter paper with ``?size=letter``. Its name names nobody."""
-
-    name = ""
-    of_closed = False  # whether it is printed for a date on which the file is closed
+    kind: ClassVar[str]
+    name: ClassVar[str]
+    of_closed = False
+    render: ClassVar[Render]
 
     def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse | HttpResponse:
         if not self.of_closed and self.family.is_closed_on(self.day):
             messages.info(request, _("This file is closed on that date; a packet is printed for a date before."))
             return redirect("family", family=self.family.public_id)
-        return hand_out(self.printed(self.size), self.file_name())
+        basis = self.basis(self.kind)
+        return self.hand_out(self.value(basis.known_at), type(self).render, basis=basis, name=self.file_name())
 
-    @property
-    def size(self) -> tuple[float, float]:
-        return SIZES.get(self.request.GET.get("size", "a4"), A4)
-
-    def printed(self, size: tuple[float, float]) -> bytes:
+    def value(self, known_at: datetime) -> Any:
+        """What is printed, as known then: a reprint is the same file."""
         raise NotImplementedError
 
     def file_name(self) -> str:
-        return f"{self.name} {self.day.isoformat()}.pdf"
+        return f"{self.name} {self.day.isoformat()}"
 
 
 class FamilyCopyPdf(FamilyPaper):
     """What a family is given: no caregiver's name and nothing that staff wrote."""
 
+    kind = "family_copy"
     name = "family-copy"
+    render = staticmethod(render_family_copy)
 
-    def printed(self, size: tuple[float, float]) -> bytes:
-        return render_family_copy(family_copy_of(self.picture, known_at=self.now), size)
+    def value(self, known_at: datetime) -> Any:
+        return family_copy_of(self.picture, known_at=known_at)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from io import BytesIO
 from typing import Any
 
-from django.http import FileResponse, HttpRequest
+from django.http import FileResponse, HttpRequest, HttpResponse
 
 from training.documents.survey import Survey, render_survey, zip_survey
 from training.documents.survey_of import survey_of
 from training.log import writing as log
-from training.pages.family.papers import FamilyPaper, hand_out
+from training.pages.family.papers import FamilyPaper
 from training.pages.templatetags.register import standing_word, verdict_word
 from training.people.access import Right
 
@@ -20,10 +21,13 @@ class SurveyPdf(FamilyPaper):
 
     right = Right.EXPORT
     logs_itself = True
+    kind = "survey"
     name = "survey"
+    of_closed = True
+    render = staticmethod(render_survey)
 
-    def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse:
-        answer = self.answer(self.survey())
+    def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse | HttpResponse:
+        answer = self.file_asked_for(request, **kwargs)
         log.deed(
             organisation=self.family.organisation,
             what="survey-taken",
@@ -34,17 +38,20 @@ class SurveyPdf(FamilyPaper):
         )
         return answer
 
-    def survey(self) -> Survey:
-        return survey_of(self.picture, known_at=self.now, standing_word=standing_word, verdict_word=verdict_word)
+    def file_asked_for(self, request: HttpRequest, **kwargs: Any) -> FileResponse | HttpResponse:
+        return super().get(request, **kwargs)
 
-    def answer(self, survey: Survey) -> FileResponse:
-        return hand_out(render_survey(survey, self.size), self.file_name())
+    def value(self, known_at: datetime) -> Survey:
+        return survey_of(self.picture, known_at=known_at, standing_word=standing_word, verdict_word=verdict_word)
 
 
 class SurveyZip(SurveyPdf):
     """The same with its tables as CSV."""
 
-    def answer(self, survey: Survey) -> FileResponse:
-        file = BytesIO(zip_survey(survey, self.size))
-        name = f"{self.name} {self.day.isoformat()}.zip"
+    def file_asked_for(self, request: HttpRequest, **kwargs: Any) -> FileResponse:
+        basis = self.basis(self.kind)
+        survey = self.value(basis.known_at)
+        number, pdf = self.sealed(survey, render_survey, basis)
+        name = f"{self.file_name()} {number}.zip"
+        file = BytesIO(zip_survey(survey, pdf))
         return FileResponse(file, as_attachment=True, filename=name, content_type="application/zip")

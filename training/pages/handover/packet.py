@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 
 from django.http import Http404
 from django.utils.translation import gettext as _
 
+from training.documents.handover_packet import HandoverPacket as Handed
 from training.documents.handover_packet import render_handover
 from training.documents.handover_packet_of import Offered, handover_packet_of
 from training.documents.packet_of import packet_of
@@ -24,8 +25,10 @@ from training.standing.questions import FamilyOn
 class HandoverPacket(FamilyPaper):
     """Of a family that is offered to another organisation or was handed over to it; 404 for any other."""
 
+    kind = "handover"
     name = "handover-packet"
     of_closed = True
+    render = staticmethod(render_handover)
 
     def find(self) -> None:
         _found = (self.family, self.offer)
@@ -37,21 +40,20 @@ class HandoverPacket(FamilyPaper):
                 return offer
         raise Http404
 
-    def printed(self, size: tuple[float, float]) -> bytes:
+    def value(self, known_at: datetime) -> Handed:
         record = next((r for r in self.file.records if r.intent == self.offer.intent), None)
-        return self.bytes_of(self.picture, RecordWords(self.picture), offered(self.offer.to_title, record), size)
+        return self.handed(self.picture, RecordWords(self.picture), offered(self.offer.to_title, record), known_at)
 
-    def bytes_of(self, picture: FamilyOn, words: RecordWords, told: Offered, size: tuple[float, float]) -> bytes:
+    def handed(self, picture: FamilyOn, words: RecordWords, told: Offered, known_at: datetime) -> Handed:
         packet = packet_of(
             picture,
-            known_at=self.now,
+            known_at=known_at,
             standing_word=standing_word,
             verdict_word=verdict_word,
             outcome_word=outcome_word,
             words_of_records=words,
         )
-        handed = handover_packet_of(picture, packet, told, words=words, outcome_word=outcome_word)
-        return render_handover(handed, size)
+        return handover_packet_of(picture, packet, told, words=words, outcome_word=outcome_word)
 
 
 def offered(to: str, record: Record | None, fits: str = "") -> Offered:
@@ -77,10 +79,10 @@ class ReceivedPacket(HandedOver, HandoverPacket):
     def day(self) -> date:
         return self.handed_on
 
-    def printed(self, size: tuple[float, float]) -> bytes:
+    def value(self, known_at: datetime) -> Handed:
         there = self.there
         record = next((r for r in reversed(there.records) if r.kind == "offer"), None)
         misfit = self.misfit()
         fits = _("The kept file does not fit its digests: do not rely on it.") if misfit else _("The kept file fits.")
         told = offered(self.family.organisation.title, record, fits)
-        return self.bytes_of(there, ReceivedWords(there), told, size)
+        return self.handed(there, ReceivedWords(there), told, known_at)

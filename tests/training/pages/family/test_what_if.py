@@ -82,7 +82,7 @@ def test_two_may_be_out_at_once(ask, home):
     assert home.father.full_name in said
 
 
-@pytest.mark.parametrize("out", ["", "nobody", str(uuid.uuid4()), "<b>"])
+@pytest.mark.parametrize("out", ["", "nobody", str(uuid.UUID(int=7)), "<b>"])
 def test_an_id_of_nobody_here_is_passed_over(ask, out):
     assert "A question only" not in ask(out)
 
@@ -102,7 +102,7 @@ def test_nothing_is_recorded(ask, home):
 def test_without_a_care_plan_there_is_nothing_to_ask(home, read):
     family = deeds.open_family(
         programme=home.programme, name="Bare", patient_name="B Bare", patient_called="B", patient_born=None,
-        time_zone="Europe/Oslo", by=home.educator, intent=uuid.uuid4(), at=at(TODAY),
+        time_zone="Europe/Oslo", by=home.educator, intent=uuid.UUID(int=7), at=at(TODAY),
     )  # fmt: skip
 
     assert "f-what-if" not in read(home.educator, of(family, "family")).replace("family.css", "")

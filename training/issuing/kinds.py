@@ -1,0 +1,32 @@
+"""The kinds of documents, and what makes a newer one necessary."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """title: as the public page calls it. moved_by: the family's records that may change it; None for all of them.
+
+    states: whether it says where somebody stands, or a verdict, so that it runs out when one of those does.
+    """
+
+    title: Promise
+    moved_by: frozenset[str] | None = None
+    states: bool = True
+
+
+_CARE = frozenset({"family", "caregiver", "care_plan"})
+
+KINDS: Mapping[str, Kind] = {
+    "packet": Kind(title=_("Discharge-readiness packet")),
+    "family_copy": Kind(title=_("Family’s copy")),
+    "handover": Kind(title=_("Hand-over packet")),
+    "survey": Kind(title=_("Survey file"), states=False),
+    "checklist": Kind(title=_("Blank checklist"), moved_by=_CARE, states=False),
+}
