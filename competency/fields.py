@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from competency.dates import BadPeriodError, Period
@@ -105,18 +106,20 @@ class Fields:
     def text(self, key: str, *, required: bool = True) -> Any:
         return self._read(key, "a text of at least one character", as_text, required=required)
 
-    def choice(self, key: str, choices: Iterable[str], *, default: str | None = None) -> Any:
+    def choice(self, key: str, choices: Collection[str], *, default: str | None = None) -> Any:
+        value = self._data.get(key)
+        if isinstance(value, str) and value in choices:
+            self._asked.add(key)
+            return value
         allowed = tuple(choices)
 
         def convert(value: Any) -> str:
-            if value not in allowed or not isinstance(value, str):
-                raise ValueError
-            return value
+            raise ValueError  # a text that is one of them was taken above
 
         found = self._read(key, f"one of {', '.join(allowed)}", convert, required=default is None)
         return default if found is None and not self.has(key) else found
 
-    def choice_or_none(self, key: str, choices: Iterable[str]) -> Any:
+    def choice_or_none(self, key: str, choices: Collection[str]) -> Any:
         return self.choice(key, choices) if self.has(key) else self.raw(key, required=False)
 
     def choices(self, key: str, choices: Iterable[str]) -> frozenset[str] | None:
@@ -185,13 +188,18 @@ class Fields:
 
     def pairs(self, key: str, *, required: bool = True) -> list[tuple[str, str, Any]]:
         """An object as (path, name, value) triples; empty where it is absent and may be."""
+        found = self.mapping(key, required=required)
+        return [(f"{self.at(key)}.{name}", name, item) for name, item in found.items()]
+
+    def mapping(self, key: str, *, required: bool = True) -> dict[str, Any]:
+        """An object as it is, its values not looked at; empty where it is absent and may be."""
         value = self._take(key, default=_MISSING if required else {})
         if value is _MISSING:
-            return []
+            return {}
         if not isinstance(value, dict):
             self.refuse(key, f"is {shown(value)}, not an object")
-            return []
-        return [(f"{self.at(key)}.{name}", name, item) for name, item in value.items()]
+            return {}
+        return value
 
     def raw(self, key: str, *, required: bool = True) -> Any:
         value = self._take(key, default=_MISSING if required else None)
@@ -227,7 +235,14 @@ def as_number(value: Any) -> float:
 
 
 def as_date(value: Any) -> date:
-    if not isinstance(value, str) or not _DATE.fullmatch(value):
+    if not isinstance(value, str):
+        raise TypeError
+    return _date_of(value)
+
+
+@lru_cache(maxsize=4096)
+def _date_of(value: str) -> date:
+    if not _DATE.fullmatch(value):
         raise ValueError
     found = date.fromisoformat(value)
     if found.year < 1900:

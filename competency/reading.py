@@ -208,6 +208,10 @@ def _moment(fields: Fields) -> dict[str, Any]:
     return {**_dated(fields), "on": fields.day("on"), "seconds": fields.seconds("time", required=False)}
 
 
+_PURPOSES, _SETTINGS, _ROLES, _MODES = tuple(Purpose), tuple(Setting), tuple(Role), tuple(Mode)
+_PLACES, _SIGNERS, _TAKES, _STOPPED = tuple(Place), tuple(Signer), tuple(Take), tuple(Stopped)
+
+
 def _demonstration(fields: Fields) -> Demonstration:
     on, began = fields.day("on"), fields.day("began", required=False)
     if on is not None and began is not None and began >= on:
@@ -234,33 +238,32 @@ def _demonstration(fields: Fields) -> Demonstration:
         seconds=fields.seconds("time"),
         skill=fields.text("skill"),
         edition=fields.whole("edition", 1, 100_000),
-        purpose=fields.choice("purpose", list(Purpose)),
-        setting=fields.choice("setting", list(Setting)),
-        role=fields.choice("role", list(Role)),
-        mode=fields.choice("mode", list(Mode)),
-        place=fields.choice("place", list(Place)),
+        purpose=fields.choice("purpose", _PURPOSES),
+        setting=fields.choice("setting", _SETTINGS),
+        role=fields.choice("role", _ROLES),
+        mode=fields.choice("mode", _MODES),
+        place=fields.choice("place", _PLACES),
         observers=tuple(observers),
         results=_results(fields),
         second=second,
-        stopped=fields.choice_or_none("stopped", list(Stopped)),
+        stopped=fields.choice_or_none("stopped", _STOPPED),
         began=began,
     )
 
 
-_RESULTS = frozenset(r.value for r in Result)
 _PLAIN = {r.value: Seen(r.value) for r in Result}
 
 
 def _results(fields: Fields) -> Results:
     found: dict[str, Seen] = {}
-    for at, code, item in fields.pairs("results"):
+    for code, item in fields.mapping("results").items():
         if isinstance(item, str):
-            if item in _RESULTS:
+            if item in _PLAIN:
                 found[code] = _PLAIN[item]
             else:
-                fields.problems.append(Problem(at, f"is not one of {', '.join(Result)}"))
+                fields.refuse(f"results.{code}", f"is not one of {', '.join(Result)}")
             continue
-        part = Fields(item, at, fields.problems)
+        part = Fields(item, fields.at(f"results.{code}"), fields.problems)
         result, value = part.choice("result", list(Result)), part.number("value")
         if not part.done():
             continue
@@ -290,7 +293,7 @@ def _accepted(fields: Fields) -> Acceptance:
 
 
 def _signature(fields: Fields) -> Signature:
-    return Signature(**_moment(fields), skill=fields.text("skill"), by=fields.choice("by", list(Signer)))
+    return Signature(**_moment(fields), skill=fields.text("skill"), by=fields.choice("by", _SIGNERS))
 
 
 def _hold(fields: Fields) -> Hold:
@@ -323,7 +326,7 @@ def _aside(fields: Fields) -> dict[str, Any]:
 
 
 def _resolution(fields: Fields) -> Resolution:
-    return Resolution(**_aside(fields), take=fields.choice("take", list(Take)))
+    return Resolution(**_aside(fields), take=fields.choice("take", _TAKES))
 
 
 def _override(fields: Fields) -> Override:

@@ -79,12 +79,13 @@ def parts_of(side: Side, name: str) -> dict[str, Any]:
         "edition": 1,
         "programme": side.programme.public_id,
         "step": "s01",
-        "code": "kit" if "item" in name else "full",
+        "code": {"fact-edit": "cuff", "range-edit": "width"}.get(name, "kit" if "item" in name else "full"),
         "offer": (side.waiting if name == "offer-withdraw" else side.asked).public_id,
         "member": side.educator.public_id,
         "passkey": side.passkey,
         "uidb64": "MQ",
         "token": "set-password",
+        "question": "kit",
     }
 
 

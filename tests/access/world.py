@@ -35,7 +35,7 @@ from tests.cast import (
 )
 from tests.conftest import QUICK
 from tests.factories import PASSWORD, MemberFactory, UserFactory
-from training.curriculum import drafting
+from training.curriculum import drafting, stating
 from training.handover import codes
 from training.handover import deeds as handing
 from training.handover.models import Offer
@@ -143,13 +143,19 @@ def _account(side: Side, name: str, person: str) -> None:
 
 
 def _curriculum(side: Side) -> None:
-    """A draft of a skill's next edition and one of the sets, each with a text of its own."""
+    """A draft of a skill's next edition, of the sets and of the facts, with texts of their own."""
     programme, by = side.home.programme, side.home.educator
     for name, draft in (
         ("skill", drafting.begin_edition(programme, "suction", by=by, at=NOW)),
         ("rules", drafting.begin_rules(programme, by=by, at=NOW)),
+        ("facts", stating.begin_facts(programme, by=by, at=NOW)),
     ):
         side.own_drafts[name] = draft
+    facts = side.own_drafts["facts"]
+    limits = {"all": {"low": 5, "source": token(side.letter, 0, STAFF)}}
+    ranges = [{"code": "width", "title": "Width", "order": "tube_id_mm", "unit": "mm", "limits": limits}]
+    drafting.save(facts, {**facts.body, "checks": {"ranges": ranges}}, version=1, by=by, at=NOW)
+    facts.refresh_from_db()
     words = side.own_drafts["skill"].body
     words["words"]["why"] = token(side.letter, 0, STAFF)
     drafting.save(side.own_drafts["skill"], words, version=1, by=by, at=NOW)

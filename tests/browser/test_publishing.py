@@ -11,7 +11,7 @@ from django.utils import timezone
 from tests.browser.test_every_page import violations
 from tests.cast import sign_off_suction
 from tests.factories import PASSWORD
-from training.curriculum import drafting
+from training.curriculum import drafting, stating
 
 
 @pytest.fixture
@@ -88,7 +88,9 @@ PAGES = [
     "", "publish/", "copy/", "new-skill/", "skills/suction/editions/", "skills/suction/compare/?old=1&new=draft",
     "skills/suction/draft/", "skills/suction/draft/words/", "skills/suction/draft/when/", "skills/suction/draft/standard/",
     "skills/suction/draft/steps/", "skills/suction/draft/steps/s03/", "skills/suction/draft/throw-away/", "sets/draft/",
-    "sets/draft/sets/full/", "sets/draft/team/0/", "sets/draft/items/kit/",
+    "sets/draft/sets/full/", "sets/draft/team/0/", "sets/draft/items/kit/", "facts/draft/", "facts/draft/notice/",
+    "facts/draft/facts/", "facts/draft/facts/cuff/", "facts/draft/checks/tube/", "facts/draft/checks/catheter/",
+    "facts/draft/checks/spares/", "facts/draft/checks/ranges/", "facts/draft/checks/ranges/?by=cuff",
 ]  # fmt: skip
 
 
@@ -99,6 +101,7 @@ def test_every_page_of_writing_is_accessible_and_fits_a_phone(signed_off, page, 
     edition = drafting.with_step(draft.body["edition"], {"code": "s07", "text": "Checks", "critical": True})
     drafting.save(draft, {**draft.body, "edition": edition}, version=1, by=north.educator, at=now)
     drafting.begin_rules(north.programme, by=north.educator, at=now)
+    stating.begin_facts(north.programme, by=north.educator, at=now)
     sign_in(north.educator)
     page.set_viewport_size({"width": 360, "height": 780})
     troubles = []

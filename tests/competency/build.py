@@ -36,6 +36,11 @@ def skill(code: str = "s", *editions: Json) -> Json:
     return {"code": code, "editions": list(editions) or [edition()]}
 
 
+def one(**std: Any) -> list[Json]:
+    """One skill ``s`` whose first edition has this standard."""
+    return [skill("s", edition(standard=standard(**std)))]
+
+
 def shown(day: str, *, at: str = "10:00", code: str = "s", results: Any = None, **changes: Any) -> Json:
     """A demonstration; recorded at noon of its day, in UTC."""
     made: Json = {

@@ -7,16 +7,12 @@ from datetime import date
 import pytest
 
 from competency.reasons import gate_reasons, reasons
-from tests.competency.build import edition, failed, history, other, plan, shown, skill, standard
+from tests.competency.build import edition, failed, history, one, other, plan, shown, skill, standard
 
 
 def found(day, *records, code="s", **changes):
     made, on = history(*records, **changes), date.fromisoformat(day)
     return [r.as_json() for r in reasons(made, on, made.at_end_of(on, "ana"), code)]
-
-
-def one(**std):
-    return [skill("s", edition(standard=standard(**std)))]
 
 
 def need(code="needs", met=False, have=0, of=1, last_on=None, **more):

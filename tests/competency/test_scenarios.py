@@ -29,6 +29,7 @@ from tests.competency.build import (
     edition,
     failed,
     history,
+    one,
     other,
     plan,
     shown,
@@ -39,10 +40,6 @@ from tests.competency.build import (
 )
 
 FULL = [{"name": "two full", "people": [{"set": "full", "count": 2}]}]
-
-
-def one(**std):
-    return [skill("s", edition(standard=standard(**std)))]
 
 
 def rules(team=FULL, items=(), **sets):

@@ -14,6 +14,7 @@ from tests.competency.build import (
     edition,
     failed,
     history,
+    one,
     other,
     plan,
     shown,
@@ -22,10 +23,6 @@ from tests.competency.build import (
     standard,
     standing,
 )
-
-
-def one(**std):
-    return [skill("s", edition(standard=standard(**std)))]
 
 
 def judged(*records, id_="x", **changes):

@@ -9,6 +9,7 @@ from tests.competency.build import (
     edition,
     failed,
     history,
+    one,
     other,
     plan,
     shown,
@@ -17,11 +18,6 @@ from tests.competency.build import (
     standard,
     standing,
 )
-
-
-def one(**std):
-    return [skill("s", edition(standard=standard(**std)))]
-
 
 # Validity, grace, renewal ---------------------------------------------------------------------------------
 

@@ -27,12 +27,14 @@ from training.curriculum.programme_wording import EDITION_WORDS, FACT, ITEM_WORD
 from training.curriculum.programme_wording import SKILL as SKILL_KEYS
 from training.curriculum.programme_wording import TOP as TOP_KEYS
 from training.curriculum.published import published
+from training.curriculum.words import words_of
 from training.people.models import Organisation
 from training.records.appending import ChainMovedError
 from training.records.models import Record
-from training.standing import deeds, importing
+from training.standing import deeds, programme_records
 from training.standing.importing import import_programme
 from training.standing.projecting import family_differences, programme_differences
+from training.standing.proposing import earliest_day
 
 ROOT = Path(__file__).parents[2]
 SMALL = (ROOT / "tests/small_programme.yaml").read_text(encoding="utf-8")
@@ -456,9 +458,9 @@ def _one_good_one_bad(data):
     [
         (_without_an_edition, "skills[0].editions", 'edition 1 of "hands" is published and is not in the file'),
         (_other_rules, "rules[0].sets.", "are published and say otherwise"),
-        (_rules_of_yesterday, "rules[1].in_force_from", "is not tomorrow or later"),
-        (_edition_of_yesterday, "skills[0].editions[1].in_force_from", "not after the day the edition was recorded"),
-        (_one_good_one_bad, "skills[1].editions[1].in_force_from", "not after the day the edition was recorded"),
+        (_rules_of_yesterday, "rules[1].in_force_from", "has begun for somebody"),
+        (_edition_of_yesterday, "skills[0].editions[1].in_force_from", "has begun for somebody"),
+        (_one_good_one_bad, "skills[1].editions[1].in_force_from", "has begun for somebody"),
     ],
 )
 def test_what_may_not_come_in_leaves_nothing_behind(house, kept, file, change, place, said):
@@ -515,7 +517,7 @@ def test_from_is_for_a_programme_that_is_new(house, kept, file):
 def test_a_new_programme_of_the_past_is_refused_with_its_lines(house, file):
     answer = refused("import", file(SMALL))
 
-    assert "rules[0].in_force_from: is not tomorrow or later" in answer
+    assert "rules[0].in_force_from: has begun for somebody" in answer
     assert not house.programmes.exists()
 
 
@@ -526,7 +528,7 @@ def test_two_at_once(house, file, monkeypatch, error):
     def taken(**_kw):
         raise error
 
-    monkeypatch.setattr(importing, "append", taken)
+    monkeypatch.setattr(programme_records, "append", taken)
     monkeypatch.setattr(deeds, "append", taken)
 
     assert "Nothing was done" in refused("import", file(SMALL), "--from", in_days(2))
@@ -573,13 +575,13 @@ def test_the_deed_refuses_without_lines_too(house, kept):
     assert [p.path for p in refusal.value.problems] == ["skills[0].editions[0].steps[0].text"]
 
 
-def test_a_first_day_of_today_waits_for_the_whole_earth(house, file):
-    """By the rules' own measure: noon in UTC of the first day must still lie ahead."""
+def test_a_new_programmes_first_day_has_not_begun_where_the_organisation_is(house, file):
+    """Midnight in Oslo is 23:00 UTC."""
     day = date(2027, 3, 1)
     whole = read_file(SMALL, from_day=day)
     with pytest.raises(RefusedError):
-        import_programme(organisation=house, file=whole, at=datetime(2027, 3, 1, 12, tzinfo=UTC))
-    made = import_programme(organisation=house, file=whole, at=datetime(2027, 3, 1, 11, 59, tzinfo=UTC))
+        import_programme(organisation=house, file=whole, at=datetime(2027, 2, 28, 23, tzinfo=UTC))
+    made = import_programme(organisation=house, file=whole, at=datetime(2027, 2, 28, 22, 59, tzinfo=UTC))
 
     assert made.is_new
 
@@ -614,3 +616,85 @@ def test_the_pages_example_of_a_problem_is_one(file):
     said = PAGE.split("```\nline ")[1].split("\n")[0]
 
     assert said.split(": ", 1)[1] in refused("check", file(text))
+
+
+# The order of choices --------------------------------------------------------------------------------------
+
+AGES = "{code: ages, title: Age group, plain: age, kind: choice, choices: {infant: Infant, child: Child, adult: Adult}}"
+
+
+def test_choices_stay_in_the_files_order_through_the_database_and_out_again(house, tmp_path):
+    """A record and PostgreSQL's jsonb both sort their keys; an age group by the alphabet begins with the adult."""
+    text = SMALL.replace("facts:\n", f"facts:\n  - {AGES}\n", 1)
+    import_programme(organisation=house, file=read_file(text), at=LONG_AGO)
+    programme = Programme.objects.get(organisation=house)
+    fact = words_of(programme, [], []).facts["ages"]
+    out = tmp_path / "out.yaml"
+    run("export", "small", "--out", out)
+
+    assert list(fact["choices"]) == ["infant", "child", "adult"]
+    assert list(read_file(out.read_text(encoding="utf-8")).read.data["facts"][0]["choices"]) == list(fact["choices"])
+    assert list(programme_differences(programme.public_id)) == []
+
+
+def test_another_order_of_choices_is_another_file(house, file):
+    text = SMALL.replace("facts:\n", f"facts:\n  - {AGES}\n", 1)
+    import_programme(organisation=house, file=read_file(text), at=LONG_AGO)
+    turned = text.replace("{infant: Infant, child: Child, ", "{child: Child, infant: Infant, ")
+
+    assert "names, reasons and cautions" in run("import", file(turned))
+    assert list(words_of(house.programmes.get(), [], []).facts["ages"]["choices"]) == ["child", "infant", "adult"]
+
+
+# First days ------------------------------------------------------------------------------------------------
+
+AT = datetime(2026, 5, 14, 13, 0, tzinfo=UTC)  # the 15th in Auckland, the 14th in Oslo
+
+
+@pytest.mark.parametrize(
+    ("zone", "first_day", "is_taken"),
+    [
+        ("Europe/Oslo", "2026-05-14", False),
+        ("Europe/Oslo", "2026-05-15", True),
+        ("Pacific/Auckland", "2026-05-15", False),
+        ("Pacific/Auckland", "2026-05-16", True),
+        ("Pacific/Pago_Pago", "2026-05-14", False),
+        ("Pacific/Pago_Pago", "2026-05-15", True),
+    ],
+)
+def test_an_edition_begins_on_no_day_that_has_begun_for_the_organisation(zone, first_day, is_taken):
+    house = Organisation.objects.create(title=HOUSE, kind="hospital", time_zone=zone)
+    import_programme(organisation=house, file=read_file(SMALL), at=LONG_AGO)
+    more = read_file(written(with_edition(plain(published(house.programmes.get())), first_day=first_day)))
+
+    if is_taken:
+        assert import_programme(organisation=house, file=more, at=AT).editions == (("hands", 2),)
+    else:
+        with pytest.raises(RefusedError, match="has begun for somebody") as refusal:
+            import_programme(organisation=house, file=more, at=AT)
+        assert [p.path for p in refusal.value.problems] == ["skills[0].editions[1].in_force_from"]
+
+
+@pytest.mark.parametrize(("first_day", "is_taken"), [("2026-05-15", False), ("2026-05-16", True)])
+def test_nor_for_a_family_that_follows_the_programme(cast, first_day, is_taken):
+    """By the same measure as a publication on the site's pages: the family lives where it is the 15th already."""
+    north = cast.north
+    north.family.time_zone = "Pacific/Auckland"
+    north.family.save(update_fields=["time_zone"])
+    more = read_file(written(with_edition(plain(published(north.programme)), first_day=first_day)))
+
+    assert earliest_day(north.programme, AT).isoformat() == "2026-05-16"
+    if is_taken:
+        assert import_programme(organisation=north.organisation, file=more, at=AT).editions == (("hands", 2),)
+    else:
+        with pytest.raises(RefusedError, match="2026-05-16 is the earliest"):
+            import_programme(organisation=north.organisation, file=more, at=AT)
+
+
+def test_nor_may_sets_begin_on_such_a_day(house):
+    import_programme(organisation=house, file=read_file(SMALL), at=LONG_AGO)
+    data = plain(published(house.programmes.get()))
+    data["rules"].append({**copy.deepcopy(data["rules"][-1]), "in_force_from": "2026-05-14"})
+
+    with pytest.raises(RefusedError, match=r"rules\[1\].in_force_from: has begun for somebody"):
+        import_programme(organisation=house, file=read_file(written(data)), at=AT)

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from competency.fields import Problem
 from competency.figures.catheter import By, CatheterRule
-from competency.figures.checks import Checks, Finding, findings, number
+from competency.figures.checks import Checks, Finding, RangeCheck, findings, number
 from competency.figures.pressure import round_half_up
 from competency.figures.reading import read_checks
 from competency.figures.tubes import BadTubeError, check_tube
@@ -52,6 +52,44 @@ def shown(settings: Any, words: Words, stated: Mapping[str, Any]) -> list[CheckS
     units = _units(words.facts)
     checks: Checks = read_checks(settings, units, [])
     return [_shown(f, words) for f in findings(checks, stated, {k: u for k, u in units.items() if u})]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckSet:
+    """One check of a programme as it is set, in words. code: "tube", "catheter", "spares", or a range's own."""
+
+    code: str
+    title: str
+    rules: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+def settings_in_words(settings: Any, words: Words) -> list[CheckSet]:
+    """What a programme wants computed, rule by rule, for who sets it."""
+    checks = read_checks(settings or {}, _units(words.facts), [])
+    return list(_set(checks, words))
+
+
+def _set(checks: Checks, words: Words) -> Iterator[CheckSet]:
+    if checks.tube:
+        said = _("A tube whose outer diameter is not above its inner one is refused.")
+        yield CheckSet(code="tube", title=_("The tube’s sizes"), rules=(said,), sources=())
+    if checks.catheter:
+        title, rule = _("Suction catheter for this tube"), _rule(checks.catheter.rule)
+        yield CheckSet(code="catheter", title=title, rules=(rule,), sources=(checks.catheter.source,))
+    for found in checks.ranges:
+        lines = tuple(_limit(found, name, words) for name in found.limits)
+        sources = tuple(dict.fromkeys(limits.source for limits in found.limits.values()))
+        yield CheckSet(code=found.code, title=found.title, rules=lines, sources=sources)
+    if checks.spares:
+        said = _("One of the same size and one %(step)s mm smaller.") % {"step": _number(checks.spares.step_mm)}
+        yield CheckSet(code="spares", title=_("Spare tubes at hand"), rules=(said,), sources=(checks.spares.source,))
+
+
+def _limit(check: RangeCheck, name: str, words: Words) -> str:
+    limits = check.limits[name]
+    said = " ".join(_range(Finding(check=check.code, unit=check.unit, low=limits.low, high=limits.high)))
+    return said if check.by is None else f"{words.fact_value(check.by, name)}: {said}"
 
 
 def impossible_tube(settings: Any, words: Words, stated: Mapping[str, Any]) -> tuple[str, str] | None:

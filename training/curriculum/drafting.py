@@ -19,7 +19,10 @@ from competency.fields import Problem, RefusedError
 from training.curriculum.models import Edition, Programme, ProgrammeDraft
 from training.people.models import Member
 
-RULES = ""  # the part of a programme that is no skill: its sets, team and items
+RULES = ""  # the parts of a programme that are no skills: its sets, team and items
+FACTS = "~facts"  # and its title, notice, facts and checks; no skill's code begins so
+NO_SKILLS = (RULES, FACTS)
+OF_FACTS = ("title", "notice", "facts", "checks")
 WORDS = ("title", "plain", "group", "why", "cautions")
 _PUBLISHED = ("edition", "in_force_from", "older_sign_offs", "change_note")  # said anew when it is published
 _FIRST_EDITION = {"standard": {"needs": [{"passes": 1, "setting": ["patient"]}], "valid_for": "P1Y"}, "steps": []}
@@ -42,7 +45,7 @@ def begin_edition(programme: Programme, skill: str, *, by: Member, at: datetime)
     words = next(s for s in programme.about["skills"] if s["code"] == skill)
     edition = {k: v for k, v in newest.body.items() if k not in _PUBLISHED} if newest else _FIRST_EDITION
     body = {"words": {key: words[key] for key in WORDS if key in words}, "edition": _with_lists(edition)}
-    return _begin(programme, skill, body, newest.number if newest else None, by, at)
+    return begin(programme, skill, body, newest.number if newest else None, by, at)
 
 
 def _with_lists(edition: Mapping[str, Any]) -> dict[str, Any]:
@@ -58,7 +61,7 @@ def begin_skill(programme: Programme, words: Mapping[str, Any], *, by: Member, a
     """A skill the programme does not have yet. Its code is made from its title."""
     taken = {s["code"] for s in programme.about["skills"]} | set(programme.drafts.values_list("skill", flat=True))
     code = code_from(str(words["title"]), taken)
-    return _begin(programme, code, {"words": dict(words), "edition": copy.deepcopy(_FIRST_EDITION)}, None, by, at)
+    return begin(programme, code, {"words": dict(words), "edition": copy.deepcopy(_FIRST_EDITION)}, None, by, at)
 
 
 def begin_rules(programme: Programme, *, by: Member, at: datetime) -> ProgrammeDraft:
@@ -66,11 +69,18 @@ def begin_rules(programme: Programme, *, by: Member, at: datetime) -> ProgrammeD
     newest = programme.rule_sets.order_by("in_force_from", "recorded_at").last()
     body = {"sets": {}, "team": [], "items": [], **(newest.body if newest else {})}
     kept = {k: v for k, v in body.items() if k not in _PUBLISHED}
-    return _begin(programme, RULES, kept, newest_of(programme, RULES), by, at)
+    return begin(programme, RULES, kept, newest_of(programme, RULES), by, at)
+
+
+def part_of(about: Mapping[str, Any]) -> dict[str, Any]:
+    """A programme's title, notice, facts and checks as they are published."""
+    return {key: about[key] for key in OF_FACTS if about.get(key)} | {"facts": about["facts"]}
 
 
 def newest_of(programme: Programme, skill: str) -> int | None:
     """The number of the newest published edition; of the sets, team and items: how often they were published."""
+    if skill == FACTS:
+        return None  # its draft keeps what it was begun from
     if skill == RULES:
         return programme.rule_sets.count() or None
     return programme.editions.filter(skill=skill).aggregate(models.Max("number"))["number__max"]
@@ -78,11 +88,12 @@ def newest_of(programme: Programme, skill: str) -> int | None:
 
 def follow_newest(draft: ProgrammeDraft, *, version: int, by: Member, at: datetime) -> None:
     """Say that the draft takes account of what was published since it was begun. Raises ChangedByAnotherError."""
-    save(draft, draft.body, version=version, by=by, at=at)
+    begun = {"begun_from": part_of(draft.programme.about)} if draft.skill == FACTS else {}
+    save(draft, {**draft.body, **begun}, version=version, by=by, at=at)
     ProgrammeDraft.objects.filter(pk=draft.pk).update(based_on=newest_of(draft.programme, draft.skill))
 
 
-def _begin(
+def begin(
     programme: Programme, skill: str, body: dict[str, Any], based_on: int | None, by: Member, at: datetime
 ) -> ProgrammeDraft:
     made = {"body": body, "based_on": based_on, "changed_by": by, "changed_at": at}
@@ -114,7 +125,7 @@ def save(draft: ProgrammeDraft, body: Mapping[str, Any], *, version: int, by: Me
 
 def throw_away(draft: ProgrammeDraft, *, version: int) -> None:
     """Raises ChangedByAnotherError when somebody wrote in it since; RefusedError when other drafts rest on it."""
-    if draft.skill and not any(s["code"] == draft.skill for s in draft.programme.about["skills"]):
+    if is_skill(draft) and not any(s["code"] == draft.skill for s in draft.programme.about["skills"]):
         problems = list(uses_of_skill(draft.programme, draft.skill))
         if problems:
             raise RefusedError(problems)
@@ -122,9 +133,14 @@ def throw_away(draft: ProgrammeDraft, *, version: int) -> None:
         raise ChangedByAnotherError(ProgrammeDraft.objects.select_related("changed_by__user").get(pk=draft.pk))
 
 
+def is_skill(draft: ProgrammeDraft) -> bool:
+    """Whether this is the draft of an edition, and not of what belongs to the whole programme."""
+    return draft.skill not in NO_SKILLS
+
+
 def uses_of_skill(programme: Programme, skill: str) -> Iterable[Problem]:
     """Where the other drafts name a skill: sets, and what comes first."""
-    for draft in programme.drafts.exclude(skill=skill):
+    for draft in programme.drafts.exclude(skill__in=(skill, FACTS)):
         if draft.skill == RULES:
             for code, set_ in draft.body["sets"].items():
                 if skill in set_["skills"]:

@@ -21,11 +21,11 @@ Facts = Mapping[str, Mapping[str, Any]]
 
 def problems_of_edition(body: Mapping[str, Any], facts: Facts) -> Iterator[Problem]:
     """body: of a skill's draft. facts: the programme's, by code."""
-    yield from _words(body["words"], "words", ("title", "plain", "why"))
+    yield from words_wrong(body["words"], "words", ("title", "plain", "why"))
     for i, caution in enumerate(body["words"].get("cautions", ())):
         yield from _length(caution, "caution", f"words.cautions[{i}]")
     edition = body["edition"]
-    yield from _conditions(edition.get("applies_when"), facts, "edition.applies_when")
+    yield from conditions_wrong(edition.get("applies_when"), facts, "edition.applies_when")
     for fact in edition.get("on_change", {}):
         if fact not in facts:
             yield Problem(f"edition.on_change.{fact}", "is no fact of this programme")
@@ -34,8 +34,8 @@ def problems_of_edition(body: Mapping[str, Any], facts: Facts) -> Iterator[Probl
         yield Problem("edition.steps", f"has more than {MOST_STEPS} steps")
     for i, step in enumerate(steps):
         at = f"edition.steps[{i}]"
-        yield from _words(step, at, ("text",))
-        yield from _conditions(step.get("applies_when"), facts, f"{at}.applies_when")
+        yield from words_wrong(step, at, ("text",))
+        yield from conditions_wrong(step.get("applies_when"), facts, f"{at}.applies_when")
         yield from ordered(step.get("measure"), f"{at}.measure", facts)
     yield from problems_of_standard(edition)
 
@@ -68,7 +68,7 @@ def problems_of_rules(body: Mapping[str, Any], skills: Container[str]) -> Iterat
     """body: sets, team, items. skills: the codes that will have an edition."""
     sets = body.get("sets", {})
     for code, set_ in sets.items():
-        yield from _words(set_, f"sets.{code}", ("title",))
+        yield from words_wrong(set_, f"sets.{code}", ("title",))
         for k, skill in enumerate(set_.get("skills", ())):
             if skill not in skills:
                 yield Problem(f"sets.{code}.skills[{k}]", f"“{skill}” has no edition yet; publish it with these")
@@ -78,7 +78,7 @@ def problems_of_rules(body: Mapping[str, Any], skills: Container[str]) -> Iterat
         for k, people in enumerate(way.get("people", ())):
             yield from _people(people, sets, f"team[{i}].people[{k}]")
     for i, item in enumerate(body.get("items", ())):
-        yield from _words(item, f"items[{i}]", ("title",))
+        yield from words_wrong(item, f"items[{i}]", ("title",))
 
 
 def _people(people: Mapping[str, Any], sets: Mapping[str, Any], at: str) -> Iterator[Problem]:
@@ -90,12 +90,14 @@ def _people(people: Mapping[str, Any], sets: Mapping[str, Any], at: str) -> Iter
         yield Problem(f"{at}.set", f"the set “{sets[code].get('title', code)}” has no skill, so nobody can hold it")
 
 
-def _words(data: Mapping[str, Any], at: str, wanted: tuple[str, ...]) -> Iterator[Problem]:
+def words_wrong(data: Mapping[str, Any], at: str, wanted: tuple[str, ...]) -> Iterator[Problem]:
+    """What is empty of these words, and what is too long of any. at: the path before them, where there is one."""
+    before = f"{at}." if at else ""
     for key in wanted:
         if not isinstance(data.get(key), str) or not data[key].strip():
-            yield Problem(f"{at}.{key}", "is empty")
+            yield Problem(f"{before}{key}", "is empty")
     for key in LONGEST:
-        yield from _length(data.get(key), key, f"{at}.{key}")
+        yield from _length(data.get(key), key, f"{before}{key}")
 
 
 def _length(text: Any, key: str, at: str) -> Iterator[Problem]:
@@ -103,7 +105,8 @@ def _length(text: Any, key: str, at: str) -> Iterator[Problem]:
         yield Problem(at, f"has {len(text)} letters; {LONGEST[key]} is the most")
 
 
-def _conditions(applies_when: Mapping[str, Any] | None, facts: Facts, at: str) -> Iterator[Problem]:
+def conditions_wrong(applies_when: Mapping[str, Any] | None, facts: Facts, at: str) -> Iterator[Problem]:
+    """Conditions on facts that are not there, or on values they never have."""
     for code, values in (applies_when or {}).items():
         if code not in facts:
             yield Problem(f"{at}.{code}", "is no fact of this programme")

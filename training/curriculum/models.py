@@ -80,11 +80,12 @@ class RuleSet(models.Model):
 
 
 class ProgrammeDraft(models.Model):
-    """One part of a programme being written: a skill's next edition or, where skill is empty, the next sets, team and
-    items. A row, not a record: it is changed as it is written, and gone once published.
+    """One part of a programme being written: a skill's next edition; where skill is empty, the next sets, team and
+    items; where it is `drafting.FACTS`, the title, notice, facts and checks. A row, not a record: it is changed as it
+    is written, and gone once published.
 
     body: of a skill {"words": its title, plain, group, why, cautions; "edition": the file's keys but for the number,
-    the first day and the older sign-offs}; otherwise the file's sets, team and items.
+    the first day and the older sign-offs}; otherwise the file's own keys, of facts also what they were "begun_from".
     version: rises with every change; who would save on an older one is told.
     """
 

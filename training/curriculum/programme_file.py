@@ -75,7 +75,13 @@ def _against_the_rules(data: dict[str, Any], named: set[str]) -> Iterable[Proble
 
 def _about(data: dict[str, Any]) -> dict[str, Any]:
     skills = [{k: v for k, v in skill.items() if k != "editions"} for skill in data["skills"]]
-    return {k: data[k] for k in TOP - {"skills", "rules"} if k in data} | {"skills": skills}
+    about = {k: data[k] for k in TOP - {"skills", "rules"} if k in data}
+    return about | {"skills": skills, "facts": [with_choice_order(fact) for fact in data["facts"]]}
+
+
+def with_choice_order(fact: dict[str, Any]) -> dict[str, Any]:
+    """A choice's values in the order they are written, said beside them: a record and a database sort their keys."""
+    return {**fact, "choice_order": list(fact["choices"])} if "choices" in fact else fact
 
 
 # Rules ----------------------------------------------------------------------------------------------------

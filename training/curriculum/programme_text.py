@@ -11,15 +11,15 @@ from typing import Any
 
 import yaml
 
-# In reading order. A key that is not here (a fact, a choice, a set) follows in the order of the alphabet.
+# In reading order. A key that is not here (a fact, a set) follows in the order of the alphabet.
 _ORDER = """
-    code name edition in_force_from change_note title language sample notice text plain group why watch kind
+    code name edition in_force_from change_note title language sample notice text plain group why watch kind retired
     choices tube inner outer catheter order by per_cent strictly_below spares step_mm ranges unit low high
     limits cautions older_sign_offs applies_when needs_authorisation requires on_change evidence skill set count
     minimum_age standard standard_source passes setting role mode place days observers places within
     only_to_learn needs renewal after_failure pass_mark valid_for first_valid_for valid_to grace signatures
     critical may_skip roles measure steps editions facts checks skills sets people patient_alone team items
-    source rules
+    sizes caregiver_may_check source rules
 """
 _RANK = {key: n for n, key in enumerate(_ORDER.split())}
 _SHORT = 4  # a list of so many codes stays on its line
@@ -55,6 +55,14 @@ def _list(dumper: _Dumper, items: list[Any]) -> yaml.Node:
     return dumper.represent_sequence("tag:yaml.org,2002:seq", items, flow_style=short)
 
 
+class _AsGiven(dict[str, Any]):
+    """Pairs whose order says something."""
+
+
+def _as_given(dumper: _Dumper, found: _AsGiven) -> yaml.Node:
+    return dumper.represent_mapping("tag:yaml.org,2002:map", list(found.items()))
+
+
 def _mapping(dumper: _Dumper, found: Mapping[str, Any]) -> yaml.Node:
     pairs = sorted(found.items(), key=lambda pair: (_RANK.get(pair[0], len(_RANK)), pair[0]))
     return dumper.represent_mapping("tag:yaml.org,2002:map", pairs, flow_style=not pairs)
@@ -65,8 +73,20 @@ _Dumper.add_representer(float, _number)
 _Dumper.add_representer(Decimal, _number)
 _Dumper.add_representer(list, _list)
 _Dumper.add_representer(dict, _mapping)
+_Dumper.add_representer(_AsGiven, _as_given)
 
 
 def written(data: Mapping[str, Any]) -> str:
     """A programme, in a file's own keys, as the text of a file."""
-    return yaml.dump(dict(data), Dumper=_Dumper, allow_unicode=True, sort_keys=False, width=1_000_000)
+    facts = data.get("facts")
+    listed = {"facts": [_fact(fact) for fact in facts]} if isinstance(facts, list) else {}
+    return yaml.dump({**data, **listed}, Dumper=_Dumper, allow_unicode=True, sort_keys=False, width=1_000_000)
+
+
+def _fact(fact: Any) -> Any:
+    """A fact in a file's keys: the order of its choices is the order they are written in."""
+    if not isinstance(fact, dict) or not isinstance(fact.get("choices"), dict):
+        return fact
+    choices = fact["choices"]
+    rest = {key: value for key, value in fact.items() if key != "choice_order"}
+    return {**rest, "choices": _AsGiven({code: choices[code] for code in fact.get("choice_order", choices)})}

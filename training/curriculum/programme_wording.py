@@ -12,12 +12,12 @@ from competency.fields import Problem
 from training.curriculum.checks import problems_of
 
 TOP = frozenset({"code", "title", "language", "sample", "notice", "facts", "checks", "skills", "rules"})
-FACT = frozenset({"code", "title", "plain", "kind", "choices", "unit", "low", "high"})
+FACT = frozenset({"code", "title", "plain", "kind", "choices", "unit", "low", "high", "retired"})
 SKILL = frozenset({"code", "title", "plain", "group", "why", "cautions", "editions"})
 EDITION_WORDS = frozenset({"standard_source", "change_note"})
 STEP_WORDS = frozenset({"text", "plain", "why", "watch", "source"})
 SET = frozenset({"title", "plain", "skills"})
-ITEM_WORDS = frozenset({"title", "plain", "source"})
+ITEM_WORDS = frozenset({"title", "plain", "source", "caregiver_may_check", "sizes"})
 PARTS = ("facts", "skills", "rules")
 KINDS = frozenset({"choice", "number", "yes_no"})
 CODE = re.compile(r"[a-z0-9][a-z0-9_.-]{0,59}", re.ASCII | re.IGNORECASE)  # as in addresses, and in the columns
@@ -47,7 +47,7 @@ def wording(data: dict[str, Any]) -> Iterable[Problem]:
     for i, skill in enumerate(read["skills"]):
         yield from _skill(skill, f"skills[{i}]", facts)
     for i, rules in enumerate(read["rules"]):
-        yield from _rules(rules, f"rules[{i}]")
+        yield from _rules(rules, f"rules[{i}]", facts)
 
 
 def _is_list_of_objects(value: Any) -> bool:
@@ -73,6 +73,8 @@ def _fact(fact: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
     for choice, title in choices.items() if isinstance(choices, dict) else ():
         if not isinstance(title, str):
             yield Problem(f"{path}.choices.{choice}", "is no text")
+    if not isinstance(fact.get("retired", False), bool):
+        yield Problem(f"{path}.retired", "is not true or false")
     yield from _limits(fact, path)
 
 
@@ -158,7 +160,7 @@ def _step(step: dict[str, Any], path: str) -> Iterable[Problem]:
     yield from _texts(step, sorted(STEP_WORDS - {"text"}), path)
 
 
-def _rules(rules: dict[str, Any], path: str) -> Iterable[Problem]:
+def _rules(rules: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
     yield from _texts(rules, ("change_note",), path)
     sets = rules.get("sets")
     for name, set_ in sets.items() if isinstance(sets, dict) else ():
@@ -174,10 +176,23 @@ def _rules(rules: dict[str, Any], path: str) -> Iterable[Problem]:
             yield from _coded(item, "code", f"{path}.items[{i}]")
             yield from _wanted(item, "title", f"{path}.items[{i}]")
             yield from _texts(item, ("plain", "source"), f"{path}.items[{i}]")
+            yield from _kit(item, f"{path}.items[{i}]", facts)
     team = rules.get("team")
     for i, alternative in enumerate(team if isinstance(team, list) else ()):
         if isinstance(alternative, dict):
             yield from _texts(alternative, ("source",), f"{path}.team[{i}]")
+
+
+def _kit(item: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
+    if not isinstance(item.get("caregiver_may_check", False), bool):
+        yield Problem(f"{path}.caregiver_may_check", "is not true or false")
+    sizes = item.get("sizes", [])
+    if not isinstance(sizes, list):
+        yield Problem(f"{path}.sizes", "is not a list of facts")
+        return
+    for i, fact in enumerate(sizes):
+        if not isinstance(fact, str) or fact not in facts:
+            yield Problem(f"{path}.sizes[{i}]", "is no fact of this programme")
 
 
 def _unknown(data: Mapping[str, Any], known: frozenset[str], path: str) -> Iterable[Problem]:

@@ -15,4 +15,10 @@ def published(programme: Programme) -> dict[str, Any]:
         editions[edition.skill].append(edition.body)
     rules = {r.in_force_from: r.body for r in programme.rule_sets.order_by("in_force_from", "recorded_at")}
     skills = [{**skill, "editions": editions[skill["code"]]} for skill in programme.about["skills"]]
-    return {**programme.about, "skills": skills, "rules": list(rules.values())}
+    facts = [_ordered(fact) for fact in programme.about["facts"]]
+    return {**programme.about, "facts": facts, "skills": skills, "rules": list(rules.values())}
+
+
+def _ordered(fact: dict[str, Any]) -> dict[str, Any]:
+    """Choices published before their order was kept stand by the alphabet: an export is always the same text."""
+    return {**fact, "choice_order": sorted(fact["choices"]), **fact} if "choices" in fact else fact

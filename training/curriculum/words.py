@@ -36,6 +36,11 @@ class Words:
     sets: Mapping[str, dict[str, Any]] = field(default_factory=dict)
     items: Mapping[str, dict[str, Any]] = field(default_factory=dict)
 
+    @property
+    def offered(self) -> dict[str, dict[str, Any]]:
+        """The facts a care plan is asked for: all that are not retired."""
+        return {code: fact for code, fact in self.facts.items() if not fact.get("retired")}
+
     def skill(self, code: str) -> SkillWords:
         return self.skills.get(code) or SkillWords(code, code, code)
 
@@ -78,7 +83,7 @@ def words_of(programme: Programme, editions: Iterable[Edition], rule_sets: Itera
         title=programme.title,
         notice=about["notice"],
         is_sample=bool(about.get("sample")),
-        facts={fact["code"]: fact for fact in about["facts"]},
+        facts=facts_of(about["facts"]),
         skills={
             s["code"]: SkillWords(s["code"], s["title"], s["plain"], s["group"], s["why"], tuple(s.get("cautions", ())))
             for s in about["skills"]
@@ -87,3 +92,15 @@ def words_of(programme: Programme, editions: Iterable[Edition], rule_sets: Itera
         sets=sets,
         items=items,
     )
+
+
+def facts_of(facts: Iterable[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+    """A programme's facts by their codes, each with its choices in order."""
+    return {fact["code"]: _in_order(fact) for fact in facts}
+
+
+def _in_order(fact: dict[str, Any]) -> dict[str, Any]:
+    """The same fact with its choices in the order its programme gives them."""
+    if "choice_order" not in fact:
+        return fact
+    return {**fact, "choices": {code: fact["choices"][code] for code in fact["choice_order"]}}

@@ -82,8 +82,9 @@ def lay_out(
 def readable(value: Any, undrawn: dict[str, None]) -> Any:
     """Return the value with every text made drawable; what had to be spelled out is noted in ``undrawn``."""
     if isinstance(value, str):
-        undrawn.update(dict.fromkeys(undrawable(value)))
-        return spell_out(value)
+        missing = undrawable(value)
+        undrawn.update(dict.fromkeys(missing))
+        return spell_out(value) if missing else value
     if isinstance(value, tuple):
         return tuple(readable(part, undrawn) for part in value)
     if is_dataclass(value) and not isinstance(value, type):

@@ -138,6 +138,7 @@ WHAT: Mapping[str, Callable[[RecordWords, Record], str]] = {
     "stay": _stay,
     "appointment": _appointment,
     "agreement": _agreement,
+    "kit_check": lambda words, record: words.words.item(record.data["item"]),
     "offer": _offer,
     "offer_withdrawn": _offer_end,
     "offer_declined": _offer_end,
@@ -155,4 +156,10 @@ VALUES: Mapping[str, Callable[[RecordWords, Any], str]] = {
     "minutes": lambda words, value: minutes(int(value)),
     "transcribed": lambda words, value: _paper(value),
     "stop": lambda words, value: _stop(value),
+    "one_of": lambda words, value: _one_of(value),
 }
+
+
+def _one_of(many: Mapping[str, Any]) -> str:
+    """That a recheck is one of many, by their number alone."""
+    return _("one of %(records)s rechecks in %(families)s families, by one signature") % many

@@ -8,6 +8,7 @@ urlpatterns = [
     path("", include("training.pages.recording.urls")),
     path("", include("training.pages.bedside.urls")),
     path("", include("training.pages.board.urls")),
+    path("", include("training.pages.asking.urls")),
     path("", include("training.pages.map.urls")),
     path("", include("training.pages.curriculum.urls")),
     path("", include("training.pages.caregiver.urls")),

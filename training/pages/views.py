@@ -97,6 +97,7 @@ def places_of(member: Member, request: HttpRequest) -> list[tuple[str, str, bool
     places = []
     if member.role in (Member.Role.SUPERVISOR, Member.Role.AUDITOR, Member.Role.ADMINISTRATOR):
         places.append((_("All families"), reverse("board")))
+        places.append((_("Questions"), reverse("questions")))
     places.append((_("My families") if member.role == Member.Role.EDUCATOR else _("Families"), reverse("families")))
     places.append((_("Checklists"), reverse("programmes")))
     if may(member, Right.ADMINISTER):

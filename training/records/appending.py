@@ -31,7 +31,7 @@ class AlreadyRecordedError(Exception):
 
 def instant_text(instant: datetime) -> str:
     """An instant as records write it: UTC, six digits of a second."""
-    return instant.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return instant.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 def append(

@@ -17,6 +17,8 @@ REFUSAL = "records are never changed or removed"
 TABLES: Mapping[str, str] = {
     TABLE: "id = NEW.id OR intent = NEW.intent OR (chain = NEW.chain AND number = NEW.number)",
     "log_entry": "id = NEW.id",
+    "people_accountentry": "id = NEW.id",
+    "invitations_removedaccount": "id = NEW.id",
 }
 
 

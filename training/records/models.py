@@ -52,3 +52,8 @@ class Record(models.Model):
     def data(self) -> dict[str, Any]:
         """The body as values; numbers with a fraction are decimals."""
         return json.loads(bytes(self.body), parse_float=Decimal)
+
+    @cached_property
+    def plain(self) -> dict[str, Any]:
+        """The body as JSON has it: numbers with a fraction are floats. For the rules, which read JSON."""
+        return json.loads(bytes(self.body))

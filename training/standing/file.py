@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
+
+from django.db.models import prefetch_related_objects
 
 from competency.chain import canonical
 from competency.history import FamilyHistory
@@ -46,7 +48,7 @@ CAREGIVER_KEYS: Mapping[str, tuple[str, ...]] = {
 # Kinds the rules do not read (`training.standing.other_kinds`): they are in the file and never in the case.
 OTHER_KINDS = frozenset(
     {
-        "event", "comment", "stay", "appointment", "agreement", "told_card",
+        "event", "comment", "stay", "appointment", "agreement", "told_card", "kit_check",
         "offer", "offer_withdrawn", "offer_declined", "offer_accepted", "handover", "outside_evidence",
         "closing", "reopening",
     }
@@ -84,9 +86,17 @@ class FamilyFile:
     def head(self) -> str:
         return self.records[-1].digest if self.records else "0" * 64
 
+    @cached_property
+    def observers(self) -> frozenset[str]:
+        """Everybody whose qualification matters to this file: who watched, and who sat beside."""
+        seen = [r.data for r in self.records if r.kind == "demonstration"]
+        second = {body["second"]["observer"] for body in seen if body.get("second")}
+        return frozenset(observer for body in seen for observer in body["observers"]) | second
+
     @property
     def staff_head(self) -> str:
-        return self.staff_records[-1].digest if self.staff_records else "0" * 64
+        """The digest of the organisation's last word on the qualification of anybody who matters to this file."""
+        return head_about(self.observers, self.staff_records)
 
     def record(self, intent: str) -> Record | None:
         """The record a case calls by this id."""
@@ -112,21 +122,19 @@ class FamilyFile:
         people: dict[str, dict[str, Any]] = {}
         unread = {str(r.intent) for r in self.records if r.kind in OTHER_KINDS}
         for record in (*self._staff_records_of_this_programme(), *self.records):
-            body = record.data
+            body = record.plain
             if record.kind == "void" and body["record"] in unread:
                 continue  # a case in which nothing has this id would be refused
             dated = {"id": str(record.intent), "recorded_at": instant_text(record.recorded_at)}
             if record.kind in FAMILY_LISTS:
                 name, keys = FAMILY_LISTS[record.kind]
-                data[name].append(programme_file.plain({**dated, **_picked(body, keys)}))
+                data[name].append({**dated, **_picked(body, keys)})
             elif record.kind == "caregiver" and (known_at is None or record.recorded_at <= known_at):
                 known = people.setdefault(body["id"], {"records": []})
                 known |= _picked(body, ("id", "born", "is_patient", "from", "through", "sets"))
             elif record.kind in CAREGIVER_KEYS and body["caregiver"] in people:
                 picked = _picked(body, CAREGIVER_KEYS[record.kind])
-                people[body["caregiver"]]["records"].append(
-                    programme_file.plain({"kind": record.kind, **dated, **picked})
-                )
+                people[body["caregiver"]]["records"].append({"kind": record.kind, **dated, **picked})
         data["caregivers"] = list(people.values())
         return data
 
@@ -134,8 +142,10 @@ class FamilyFile:
         """Qualifications for skills that this programme has, and what voids them."""
         skills = {None, *self.rules.skills}
         named = [r for r in self.staff_records if r.kind == "qualification"]
-        other = {str(r.intent) for r in named if r.data["skill"] not in skills}
-        return [r for r in self.staff_records if str(r.intent) not in other and r.data.get("record") not in other]
+        other = {str(r.intent) for r in named if r.plain["skill"] not in skills}
+        if not other:
+            return self.staff_records
+        return [r for r in self.staff_records if str(r.intent) not in other and r.plain.get("record") not in other]
 
     def case(self, on: date, known_at: datetime | None = None) -> Case:
         """Raises RefusedError where the records contradict each other."""
@@ -154,6 +164,17 @@ def _picked(body: Mapping[str, Any], keys: Iterable[str]) -> dict[str, Any]:
     return {key: body[key] for key in keys if key in body}
 
 
+def head_about(observers: frozenset[str], staff_records: Iterable[Record]) -> str:
+    """The digest of the last of an organisation's own records that speaks of one of these observers; zeros for none."""
+    head, about = "0" * 64, {}
+    for record in staff_records:
+        body = record.data
+        about[str(record.intent)] = body.get("observer") or about.get(body.get("record", ""), "")
+        if about[str(record.intent)] in observers:
+            head = record.digest
+    return head
+
+
 def open_file(family: Family) -> FamilyFile:
     """Read a family's whole file from the table of records."""
     organisation = family.organisation
@@ -163,6 +184,19 @@ def open_file(family: Family) -> FamilyFile:
         Record.objects.of_chain(organisation.public_id),
         family.enrolment.programme,
     )
+
+
+def open_files(families: Sequence[Family]) -> Iterator[FamilyFile]:
+    """Read several families' whole files in five queries, each organisation's own records once."""
+    prefetch_related_objects(families, "organisation", "caregivers", "enrolment__programme")
+    organisations = {f.organisation.public_id for f in families}
+    of: dict[uuid.UUID, list[Record]] = {chain: [] for chain in organisations}
+    of |= {f.public_id: [] for f in families}
+    for record in Record.objects.filter(chain__in=list(of)).order_by("chain", "number"):
+        of[record.chain].append(record)
+    for family in families:
+        staff = of[family.organisation.public_id]
+        yield FamilyFile(family, of.pop(family.public_id), staff, family.enrolment.programme)
 
 
 @lru_cache(maxsize=64)

@@ -5,20 +5,23 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from competency.fields import Problem, RefusedError
-from training.curriculum.models import Edition, Programme, RuleSet
+from training.curriculum.models import Programme
 from training.curriculum.programme_file import ProgrammeFile, content_digest, plain
 from training.curriculum.published import published
 from training.people.models import Family, Organisation
-from training.records.appending import append, lock_chain
+from training.records.appending import lock_chain
 from training.standing import deeds
 from training.standing.cache import refresh_followers
 from training.standing.file import read_rules
+from training.standing.programme_records import Body, bodies_of_dated, write
+from training.standing.proposing import earliest_day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +53,8 @@ def import_programme(
 
 
 def _begun(organisation: Organisation, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID]) -> Imported:
-    _refuse(_rules_too_early(file, file.rules, at))
+    tomorrow = at.astimezone(ZoneInfo(organisation.time_zone)).date() + timedelta(days=1)
+    _refuse(_too_early(file, file.editions, file.rules, tomorrow))
     programme = deeds.publish_programme(organisation=organisation, file=file, at=at, intents=intents)
     return Imported(
         programme=programme,
@@ -70,7 +74,7 @@ def _added(programme: Programme, file: ProgrammeFile, at: datetime, intents: Cal
     days = {r["in_force_from"] for r in there["rules"]}
     editions = [(skill, e) for skill, e in file.editions if (skill, e["edition"]) not in known]
     rules = [r for r in file.rules if r["in_force_from"] not in days]
-    _refuse(_rules_too_early(file, rules, at))
+    _refuse(_too_early(file, editions, rules, earliest_day(programme, at)))
     has_new_words = plain(file.about) != programme.about
     _publish(programme, file if has_new_words else None, editions, rules, at, intents)
     return Imported(
@@ -91,36 +95,12 @@ def _publish(
     intents: Callable[[], uuid.UUID],
 ) -> None:
     """Append the records, keep the rows true to them, and work out again what families see."""
-    chain = programme.public_id
-    bodies: list[tuple[str, dict[str, Any]]] = [("programme", words.about)] if words else []
-    bodies += [("edition", {"skill": skill, **edition}) for skill, edition in editions]
-    bodies += [("rules", r) for r in rules]
+    bodies: list[Body] = [("programme", words.about)] if words else []
+    bodies += bodies_of_dated(editions, rules)
     if not bodies:
         return
-    for kind, body in bodies:
-        made = append(organisation=programme.organisation, chain=chain, kind=kind, body=body, intent=intents(), at=at)
-    if words:
-        programme.title, programme.about = words.title, plain(words.about)
-    programme.version = made.digest
-    programme.save(update_fields=["title", "about", "version"])
-    Edition.objects.bulk_create(
-        Edition(
-            programme=programme,
-            skill=skill,
-            number=edition["edition"],
-            in_force_from=date.fromisoformat(edition["in_force_from"]),
-            recorded_at=at,
-            body=plain(edition),
-        )
-        for skill, edition in editions
-    )
-    RuleSet.objects.bulk_create(
-        RuleSet(
-            programme=programme, in_force_from=date.fromisoformat(r["in_force_from"]), recorded_at=at, body=plain(r)
-        )
-        for r in rules
-    )
-    read_rules(programme)  # raises where an edition would begin before tomorrow
+    write(programme, bodies, at=at, intents=intents)
+    read_rules(programme)  # what was written is what the rules take
     refresh_followers(Family.objects.filter(enrolment__programme=programme))
 
 
@@ -133,11 +113,21 @@ def _refuse(found: Iterable[Problem]) -> None:
         raise RefusedError(problems)
 
 
-def _rules_too_early(file: ProgrammeFile, rules: Iterable[dict[str, Any]], at: datetime) -> Iterator[Problem]:
-    """Sets, team and items are new from tomorrow on, by the measure the rules have for editions."""
+def _too_early(
+    file: ProgrammeFile, editions: Iterable[tuple[str, dict[str, Any]]], rules: Iterable[dict[str, Any]], earliest: date
+) -> Iterator[Problem]:
+    """What would begin on a day that has begun for somebody: the same measure as when drafts are published."""
+    said = f"has begun for somebody; {earliest} is the earliest"
+    places = {s["code"]: n for n, s in enumerate(file.about["skills"])}
+    before: dict[str, int] = {}
+    new = {(skill, edition["edition"]) for skill, edition in editions}
+    for skill, edition in file.editions:
+        n = before[skill] = before.get(skill, -1) + 1
+        if (skill, edition["edition"]) in new and date.fromisoformat(edition["in_force_from"]) < earliest:
+            yield Problem(f"skills[{places[skill]}].editions[{n}].in_force_from", said)
     for r in rules:
-        if datetime.combine(date.fromisoformat(r["in_force_from"]), time(12), UTC) <= at:
-            yield Problem(f"rules[{file.rules.index(r)}].in_force_from", "is not tomorrow or later")
+        if date.fromisoformat(r["in_force_from"]) < earliest:
+            yield Problem(f"rules[{file.rules.index(r)}].in_force_from", said)
 
 
 def _altered(there: Mapping[str, Any], file: ProgrammeFile) -> Iterator[Problem]:

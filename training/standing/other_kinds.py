@@ -13,7 +13,7 @@ from typing import Any
 
 from competency.fields import Problem
 from training.records.models import Record
-from training.standing import agreements, appointments, closing, handover, stays, told_cards
+from training.standing import agreements, appointments, closing, handover, kit, stays, told_cards
 from training.standing.file import FOR_GOOD, FamilyFile
 from training.standing.sanity import Asked
 
@@ -108,6 +108,7 @@ _JUDGES: Mapping[str, Callable[[Asked], Iterator[Problem]]] = {
     "appointment": appointments.judge,
     "agreement": agreements.judge,
     "told_card": told_cards.judge,
+    kit.CHECK: kit.judge,
     "void": _judge_void,
     **closing.JUDGES,
     **handover.JUDGES,

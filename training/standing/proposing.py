@@ -14,9 +14,10 @@ from zoneinfo import ZoneInfo
 from competency.fields import Problem, RefusedError
 from competency.programme import Programme as ProgrammeRules
 from training.curriculum import programme_file
-from training.curriculum.drafting import RULES, newest_of
+from training.curriculum.drafting import FACTS, RULES, is_skill, newest_of, part_of
 from training.curriculum.judging import problems_of_edition, problems_of_rules
 from training.curriculum.models import Edition, Programme, ProgrammeDraft, RuleSet
+from training.curriculum.stating import in_force_since, problems_of_facts, with_part
 from training.curriculum.words import Words, words_of
 from training.people.models import Family
 from training.standing.file import case_programme
@@ -55,7 +56,7 @@ class Proposal:
         self.at = at
         self.editions = list(programme.editions.all())
         self.rule_sets = list(programme.rule_sets.all())
-        self.new_editions = [self._edition(draft) for draft in drafts if draft.skill != RULES]
+        self.new_editions = [self._edition(draft) for draft in drafts if is_skill(draft)]
         self.new_rules = [self._rules(draft) for draft in drafts if draft.skill == RULES]
 
     def _edition(self, draft: ProgrammeDraft) -> Edition:
@@ -77,18 +78,27 @@ class Proposal:
     def about(self) -> dict[str, Any]:
         """The programme's words with the drafts' in place of the older ones."""
         about = copy.deepcopy(self.published.about)
-        words = {d.skill: {"code": d.skill, **d.body["words"]} for d in self.drafts if d.skill != RULES}
+        words = {d.skill: {"code": d.skill, **d.body["words"]} for d in self.drafts if is_skill(d)}
         known = [s["code"] for s in about["skills"]]
         about["skills"] = [{**s, **words.get(s["code"], {})} for s in about["skills"]]
         about["skills"] += [said for code, said in words.items() if code not in known]
-        return about
+        return about if self.drafted_facts is None else with_part(about, self.drafted_facts)
+
+    @property
+    def drafted_facts(self) -> dict[str, Any] | None:
+        """The draft of facts, notice and checks; None where it is not among those to be published."""
+        return next((dict(d.body) for d in self.drafts if d.skill == FACTS), None)
 
     @cached_property
     def programme(self) -> Programme:
         """The row as it would be; never saved."""
         old = self.published
         return Programme(
-            public_id=old.public_id, organisation=old.organisation, code=old.code, title=old.title, about=self.about
+            public_id=old.public_id,
+            organisation=old.organisation,
+            code=old.code,
+            title=self.about["title"],
+            about=self.about,
         )
 
     @cached_property
@@ -126,6 +136,10 @@ class Proposal:
     def _overtaken(self) -> Iterator[Problem]:
         """Drafts begun before something else was published: that would be lost without a word."""
         for draft in self.drafts:
+            if draft.skill == FACTS:
+                if draft.body["begun_from"] != part_of(self.published.about):
+                    yield Problem("facts, notice and checks", "were published again since this draft was begun")
+                continue
             newest = newest_of(self.published, draft.skill)
             if draft.based_on == newest:
                 continue
@@ -139,13 +153,22 @@ class Proposal:
     def _own(self) -> Iterator[Problem]:
         skills = {e.skill for e in [*self.editions, *self.new_editions]}
         for draft in self.drafts:
-            if draft.skill == RULES:
+            if draft.skill == FACTS:
+                for p in problems_of_facts(draft.body, self.published.about, self._asking()):
+                    yield Problem(place_in_draft(p.path, self.words), p.message)
+            elif draft.skill == RULES:
                 for p in problems_of_rules(draft.body, skills):
                     yield Problem(place_in_draft(p.path, self.words), self._titled(p.message))
             else:
                 title = self.words.skill(draft.skill).title
-                for p in problems_of_edition(draft.body, self.words.facts):
+                for p in problems_of_edition(draft.body, self.words.offered):
                     yield Problem(f"{title}, {place_in_draft(p.path, self.words)}", p.message)
+
+    def _asking(self) -> list[tuple[str, dict[str, Any]]]:
+        """The editions in force or to come, published or drafted, each with its title."""
+        begun = earliest_day(self.published, self.at) - timedelta(days=2)  # for everybody, whatever the time zone
+        found = in_force_since([*self.editions, *self.new_editions], begun)
+        return [(f"{self.words.skill(e.skill).title}, edition {e.number}", e.body) for e in found]
 
     def place(self, path: str) -> str:
         """A path of the case's programme in words: "Suctioning, edition 2, step 3, text"."""

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import copy
-import json
 import uuid
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime
-from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -16,12 +14,12 @@ from competency.fields import Problem, RefusedError
 from training.curriculum.models import Programme, ProgrammeDraft
 from training.curriculum.programme_file import ProgrammeFile
 from training.people.models import Member
-from training.records.appending import append, lock_chain
+from training.records.appending import hold_still, lock_chain
 from training.records.models import Record
 from training.standing.cache import refresh_followers
 from training.standing.deeds import DraftMovedError
 from training.standing.file import read_rules
-from training.standing.projecting import edition_row, programme_row, rules_row
+from training.standing.programme_records import Body, bodies_of, write
 from training.standing.proposing import Choice, Proposal, families_following
 from training.standing.signing import signed_by
 
@@ -42,6 +40,7 @@ def publish(*, programme: Programme, choice: Choice, by: Member, intent: uuid.UU
     Raises RefusedError with every problem, DraftMovedError when a draft was changed meanwhile; writes nothing then.
     """
     lock_chain(programme.public_id)
+    hold_still(programme.organisation.public_id)
     there = _written_before(programme, intent)
     if there:
         return there
@@ -51,7 +50,10 @@ def publish(*, programme: Programme, choice: Choice, by: Member, intent: uuid.UU
         raise RefusedError([Problem("drafts", "nothing is chosen")])
     if proposal.problems:
         raise RefusedError(proposal.problems)
-    made = _write(programme, list(_bodies(proposal)), by, intent, at)
+    bodies = list(_bodies(proposal))
+    if not bodies:
+        raise RefusedError([Problem("drafts", "nothing in them is other than what is published")])
+    made = _write(programme, bodies, by, intent, at, note=choice.note)
     ProgrammeDraft.objects.filter(pk__in=[d.pk for d in proposal.drafts]).delete()
     read_rules(programme)  # what was written is what was judged
     refresh_followers(families_following(programme))
@@ -67,7 +69,7 @@ def _written_before(programme: Programme, intent: uuid.UUID) -> list[Record]:
     return list(Record.objects.of_chain(programme.public_id).filter(intent__in=together))
 
 
-def _bodies(proposal: Proposal) -> Iterator[tuple[str, Mapping[str, Any]]]:
+def _bodies(proposal: Proposal) -> Iterator[Body]:
     if proposal.about != proposal.published.about:
         yield "programme", proposal.about
     for edition in proposal.new_editions:
@@ -77,46 +79,17 @@ def _bodies(proposal: Proposal) -> Iterator[tuple[str, Mapping[str, Any]]]:
 
 
 def _write(
-    programme: Programme, bodies: list[tuple[str, Mapping[str, Any]]], by: Member, intent: uuid.UUID, at: datetime
+    programme: Programme, bodies: list[Body], by: Member, intent: uuid.UUID, at: datetime, note: str = ""
 ) -> list[Record]:
-    """Append what is published and bring the rows to it."""
+    """Append what is published under one signature. note: what changed, where the body has no place for it."""
     intents = [intent if n == 0 else uuid.uuid5(intent, str(n)) for n in range(len(bodies))]
     together = {"together": [str(i) for i in intents]} if len(intents) > 1 else {}
-    made = []
-    for (kind, body), own in zip(bodies, intents, strict=True):
-        whole = {**exact(body), "signed": {**signed_by(by, kind=kind, at=at), **together}}
-        made.append(
-            append(
-                organisation=programme.organisation,
-                chain=programme.public_id,
-                kind=kind,
-                body=whole,
-                intent=own,
-                at=at,
-            )
-        )
-    programme.version = made[-1].digest
-    for record in made:
-        _project(programme, record)
-    programme.save()
-    return made
 
+    def signed(kind: str) -> Mapping[str, Any]:
+        noted = {"note": note} if note and kind == "programme" else {}
+        return {**signed_by(by, kind=kind, at=at), **together, **noted}
 
-def _project(programme: Programme, record: Record) -> None:
-    if record.kind == "programme":
-        for name, value in programme_row(record).items():
-            setattr(programme, name, value)
-    elif record.kind == "edition":
-        programme.editions.create(skill=record.data["skill"], number=record.data["edition"], **edition_row(record))
-    else:
-        row = rules_row(record)
-        day = date.fromisoformat(row["body"]["in_force_from"])
-        programme.rule_sets.create(in_force_from=day, recorded_at=record.recorded_at, **row)
-
-
-def exact(value: Any) -> Any:
-    """The same values with decimals for fractions, as a record writes them."""
-    return json.loads(json.dumps(value), parse_float=Decimal)
+    return write(programme, bodies, at=at, intents=iter(intents).__next__, signed=signed)
 
 
 # Programmes of one's own ----------------------------------------------------------------------------------
@@ -176,10 +149,6 @@ def _begin(by: Member, file: ProgrammeFile, first_day: date | None, intent: uuid
     made = Programme(
         public_id=public_id, organisation=by.organisation, code=file.code, title=file.title, about=file.about
     )
-    made.save()
-    bodies: list[tuple[str, Mapping[str, Any]]] = [("programme", file.about)]
-    bodies += [("edition", {"skill": skill, **edition}) for skill, edition in file.editions]
-    bodies += [("rules", rules) for rules in file.rules]
-    _write(made, bodies, by, intent, at)
+    _write(made, bodies_of(file), by, intent, at)
     read_rules(made)
     return made

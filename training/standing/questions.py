@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -11,6 +11,7 @@ from typing import Any
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from competency.absence import without
 from competency.answer import team_gap
 from competency.course import Phase
 from competency.history import FamilyHistory, SkillOn
@@ -273,7 +274,7 @@ class FamilyOn:
 
     def _missing(self, missing: Missing) -> MissingShown:
         kind, _sep, code = missing.code.partition(":")
-        exception = self._exception(missing.code) if missing.excepted else None
+        exception = self.exception(missing.code) if missing.excepted else None
         if kind == TEAM:
             title, lines = self._team_missing()
         elif kind == "item":
@@ -284,7 +285,8 @@ class FamilyOn:
             lines = (_("The care plan does not state it. What depends on it applies until it does."),)
         return MissingShown(code=missing.code, kind=kind, title=title, lines=lines, exception=exception)
 
-    def _exception(self, code: str) -> Record | None:
+    def exception(self, code: str) -> Record | None:
+        """The exception that covers this on the day; of several the one that lasts longest."""
         found = [x for x in self.history.known.exceptions if x.missing == code and x.from_day <= self.day <= x.through]
         return self.file.record(max(found, key=lambda x: x.through).id) if found else None
 
@@ -336,6 +338,13 @@ class FamilyOn:
             through=through,
         )
 
+    def if_out(self, out: Collection[Caregiver]) -> FamilyOn:
+        """The same family on the same day, were these caregivers in it no longer from that day on. A question only."""
+        other = FamilyOn(self.file, self.day, self.known_at)
+        case = self.file.whole_case if self.known_at is None else self.file.case(self.day, self.known_at)
+        other.history = FamilyHistory(without(case, {c.case_id for c in out}, self.day), self.known_at)
+        return other
+
     # Care plan --------------------------------------------------------------------------------------------
 
     @cached_property
@@ -356,6 +365,7 @@ class FamilyOn:
                 is_stated=code in stated,
             )
             for code in self.words.facts
+            if code in stated or code in self.words.offered
         ]
 
     # What comes -------------------------------------------------------------------------------------------

@@ -37,6 +37,7 @@ MEANINGS: Mapping[str, str] = {
     "stay": "I entered this in the log of the stay as it was.",
     "agreement": "I say who may see which skills I am ready for.",
     "told_card": "I say that I have this card.",
+    "kit_check": "I checked this myself today; it was all there.",
     "appointment": "I planned, moved or cancelled this.",
     "offer": "I offer this family to the other organisation, with the summary shown.",
     "offer_withdrawn": "I take this offer back.",

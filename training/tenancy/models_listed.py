@@ -35,7 +35,7 @@ NO_TENANT = {
 
 # What the site's role may not do to a table's rows -----------------------------------------------------------------
 
-APPEND_ONLY = {"records.Record", "log.Entry"}
+APPEND_ONLY = {"records.Record", "log.Entry", "people.AccountEntry", "invitations.RemovedAccount"}
 
 NEVER_DELETED = {
     "people.User",
@@ -44,9 +44,7 @@ NEVER_DELETED = {
     "people.Family",
     "people.Caregiver",
     "people.Assignment",
-    "people.AccountEntry",
     "invitations.Invitation",
-    "invitations.RemovedAccount",
     "handover.HandoverCode",
     "handover.Offer",
     "curriculum.Programme",
@@ -70,6 +68,10 @@ MAY_BE_DELETED = {
     "standing.CachedStanding": _CACHE,
     "standing.CachedVerdict": _CACHE,
     "standing.CacheState": _CACHE,
+    "standing.BoardFamily": _CACHE,
+    "standing.BoardSpan": _CACHE,
+    "standing.LapseDay": _CACHE,
+    "standing.AssessedBy": _CACHE,
     "standing.Draft": "thrown away once signed, or by its author",
     "sessions.Session": "ends with signing out",
     "curriculum.ProgrammeDraft": "gone once published, or thrown away by who writes it",
@@ -105,6 +107,10 @@ NOT_LOGGED = {
     "standing.CachedStanding": _CACHE,
     "standing.CachedVerdict": _CACHE,
     "standing.CacheState": _CACHE,
+    "standing.BoardFamily": _CACHE,
+    "standing.BoardSpan": _CACHE,
+    "standing.LapseDay": _CACHE,
+    "standing.AssessedBy": _CACHE,
     "standing.Draft": "no deed until it is signed; its author's alone",
     "curriculum.ProgrammeDraft": "no deed until it is published, whose records say all of it",
     "log.Entry": "is the log",

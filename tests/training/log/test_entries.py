@@ -10,9 +10,10 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from competency.fields import RefusedError
 from tests.cast import NOW, TODAY, demonstration, show, write
+from training.invitations.models import RemovedAccount
 from training.log.models import Entry
 from training.log.writing import THE_SITE, at_view, deed, who
-from training.people.models import Organisation
+from training.people.models import AccountEntry, Organisation
 from training.records import guards
 from training.records.checks import records_are_guarded
 from training.records.models import Record
@@ -176,4 +177,4 @@ def test_a_missing_guard_is_an_error_and_the_next_migration_puts_it_back():
 
 
 def test_every_table_that_is_only_added_to_is_guarded():
-    assert set(guards.TABLES) == {Record._meta.db_table, Entry._meta.db_table}
+    assert set(guards.TABLES) == {m._meta.db_table for m in (Record, Entry, AccountEntry, RemovedAccount)}

@@ -51,7 +51,7 @@ def test_who_logs_in(addresses, given, user, role, as_owner):
     ("site", "owner", "words"),
     [
         ("", OWNER, "is for PostgreSQL"),
-        (SITE, "sqlite:////tmp/x.sqlite3", "is for PostgreSQL"),
+        (SITE, "sqlite:////srv/register.sqlite3", "is for PostgreSQL"),
         (SITE, OWNER.replace("/register", "/other"), "one database"),
         (SITE, OWNER.replace("5432", "5433"), "one database"),
         (SITE, SITE, "name one role"),

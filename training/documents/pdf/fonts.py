@@ -102,7 +102,22 @@ def _has_every_form(char: str, name: str) -> bool:
     return ord(char) in have and all(ord(form) in have for form in (forms or ())[1:] if form)
 
 
+class Letters(dict[str, float]):
+    """Widths of letters of a size of 1 as one face draws them, each looked up once."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.face = font(name).face
+
+    def __missing__(self, char: str) -> float:
+        width = self[char] = float(self.face.getCharWidth(ord(char))) / 1000
+        return width
+
+    def has_all(self, text: str) -> bool:
+        """Say whether the face draws every letter of ``text`` itself."""
+        return self.face.charToGlyph.keys() >= set(map(ord, text))
+
+
 @cache
-def width_of(char: str, name: str) -> float:
-    """Width in thousandths of the size."""
-    return float(font(name).face.getCharWidth(ord(char)))
+def letters_of(name: str) -> Letters:
+    return Letters(name)

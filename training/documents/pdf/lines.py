@@ -10,17 +10,22 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import groupby
+from functools import cache
+from itertools import groupby, repeat
+from operator import itemgetter
 from typing import NamedTuple
 
 from bidi.bidi import get_display_inner  # type: ignore[import-untyped]
 from bidi.mirror import MIRRORED  # type: ignore[import-untyped]
 
-from training.documents.pdf.fonts import SHAPER, font_for, width_of
+from training.documents.pdf.fonts import SHAPER, font_for, letters_of
 from training.documents.pdf.text import JOINERS, SOFT_HYPHEN, Run, check_drawable, clean
 
 MARK_WIDTH = 1.5  # of the size, its gap to the word included
 _MIRROR = str.maketrans(MIRRORED)
+_FROM_RIGHT = frozenset({"R", "AL", "AN"})
+_SHAPED = frozenset(SHAPER.letters) | frozenset(JOINERS)
+_UNSEEN = frozenset({"\n", SOFT_HYPHEN})
 _LEVEL = re.compile(r"Level\(\s+(\d+)")
 
 
@@ -29,6 +34,9 @@ class Glyph(NamedTuple):
     run: Run
     width: float  # of a size of 1
     level: int  # odd: read from right to left
+
+
+_CHAR, _WIDTH, _LEVEL_OF, _MANNER = itemgetter(0), itemgetter(2), itemgetter(3), itemgetter(3, 1)
 
 
 class Piece(NamedTuple):
@@ -48,9 +56,13 @@ class Line(NamedTuple):
 
 def glyphs_of(runs: Iterable[Run]) -> list[Glyph]:
     """Return the letters in reading order. Raises CannotDraw."""
-    letters = [(char, run) for run in runs for char in (run.text if run.mark else _checked(run.text))]
-    levels = _levels("".join(char for char, _ in letters))
-    return [Glyph(char, run, _width(char, run), level) for (char, run), level in zip(letters, levels, strict=True)]
+    texts = [(run.text if run.mark else _checked(run.text), run) for run in runs]
+    levels = iter(_levels("".join(text for text, _ in texts)))
+    found: list[Glyph] = []
+    for text, run in texts:
+        widths = repeat(MARK_WIDTH) if run.mark else map(_advances(run.font).__getitem__, text)
+        found.extend(map(Glyph._make, zip(text, repeat(run), widths, levels, strict=False)))
+    return found
 
 
 def _checked(text: str) -> str:
@@ -58,16 +70,25 @@ def _checked(text: str) -> str:
     return clean(text)
 
 
-def _width(char: str, run: Run) -> float:
-    if run.mark:
-        return MARK_WIDTH
-    if char == SOFT_HYPHEN or char == "\n" or char in JOINERS:
-        return 0.0
-    return width_of(char, _font(char, run)) / 1000
+class _Advances(dict[str, float]):
+    """How far each letter moves the pen where a face is asked for, whichever face then draws it."""
+
+    def __init__(self, wanted: str) -> None:
+        super().__init__(dict.fromkeys((SOFT_HYPHEN, "\n", *JOINERS), 0.0))
+        self.wanted = wanted
+
+    def __missing__(self, char: str) -> float:
+        width = self[char] = letters_of(_drawn_with(char, self.wanted))[char]
+        return width
 
 
-def _font(char: str, run: Run) -> str:
-    name = font_for(char, run.font)
+@cache
+def _advances(wanted: str) -> _Advances:
+    return _Advances(wanted)
+
+
+def _drawn_with(char: str, wanted: str) -> str:
+    name = font_for(char, wanted)
     if name is None:
         raise AssertionError(f"{char!r} was checked before")
     return name
@@ -75,13 +96,19 @@ def _font(char: str, run: Run) -> str:
 
 def reads_from_right(text: str) -> bool:
     """Say whether a text is Arabic at heart: it begins so, and at least three letters of four are."""
+    if not _has_right(text):
+        return False
     kinds = [unicodedata.bidirectional(char) for char in text]
     letters = [kind in ("R", "AL") for kind in kinds if kind in ("L", "R", "AL")]
     return bool(letters) and letters[0] and sum(letters) * 4 >= len(letters) * 3
 
 
+def _has_right(text: str) -> bool:
+    return not text.isascii() and not _FROM_RIGHT.isdisjoint(map(unicodedata.bidirectional, set(text)))
+
+
 def _levels(text: str) -> list[int]:
-    if text.isascii() or all(unicodedata.bidirectional(char) not in ("R", "AL", "AN") for char in text):
+    if not _has_right(text):
         return [0] * len(text)
     # The only way python-bidi tells its levels: as text, one a byte of UTF-8, before those of the paragraphs.
     told = get_display_inner(text, "R" if reads_from_right(text) else "L", True)
@@ -96,6 +123,10 @@ def _levels(text: str) -> list[int]:
 
 def break_lines(glyphs: Sequence[Glyph], room: float) -> Iterator[Sequence[Glyph]]:
     """Yield lines no wider than ``room`` (in sizes): at spaces, hyphens and soft hyphens, else inside a word."""
+    if sum(map(_WIDTH, glyphs)) <= room and "\n" not in map(_CHAR, glyphs):
+        if glyphs:
+            yield glyphs
+        return
     start = best = 0
     used = 0.0
     for at, glyph in enumerate(glyphs):
@@ -118,7 +149,7 @@ def _may_end(glyphs: Sequence[Glyph], at: int, left: float) -> bool:
     if char in " ]":  # the bracket ends a letter spelled out by its number
         return True
     if char == SOFT_HYPHEN:
-        return left >= width_of("-", glyphs[at].run.font) / 1000
+        return left >= letters_of(glyphs[at].run.font)["-"]
     if char not in "-/" or at == 0 or at + 1 == len(glyphs):
         return False
     return glyphs[at - 1].char.isalnum() and glyphs[at + 1].char.isalpha()
@@ -126,12 +157,20 @@ def _may_end(glyphs: Sequence[Glyph], at: int, left: float) -> bool:
 
 def set_line(glyphs: Sequence[Glyph]) -> Line:
     """Join and reorder one broken line."""
-    shown = [g for g in glyphs if g.char not in ("\n", SOFT_HYPHEN)]
+    text = "".join(map(_CHAR, glyphs))
+    if not _SHAPED.isdisjoint(text) or not _UNSEEN.isdisjoint(text) or any(map(_LEVEL_OF, glyphs)):
+        return _set_odd_line(glyphs)
+    pieces = tuple(piece for _, stretch in groupby(glyphs, key=_MANNER) for piece in _pieces(list(stretch)))
+    return Line(pieces, sum(piece.width for piece in pieces), None)
+
+
+def _set_odd_line(glyphs: Sequence[Glyph]) -> Line:
+    shown = [g for g in glyphs if g.char not in _UNSEEN]
     if glyphs and glyphs[-1].char == SOFT_HYPHEN:
         shown.append(glyphs[-1])  # drawn as a hyphen, and read back as the soft one it is
     while len(shown) > 1 and shown[-1].char == " " and shown[-1].level:
         shown.pop()  # a space at the end of a line from the right would stand before its first letter
-    stretches = [list(stretch) for _, stretch in groupby(shown, key=lambda g: (g.level, g.run))]
+    stretches = [list(stretch) for _, stretch in groupby(shown, key=_MANNER)]
     pieces = tuple(piece for stretch in _visual(stretches) for piece in _pieces(stretch))
     odd = any(g.level or g.char in JOINERS for g in shown) or len(shown) != len([g for g in glyphs if g.char != "\n"])
     spoken = "".join(g.char for g in glyphs if g.char != "\n" and not g.run.mark) if odd else None
@@ -165,12 +204,15 @@ def _pieces(stretch: list[Glyph]) -> Iterator[Piece]:
     if run.mark:
         yield Piece("", run.font, run, MARK_WIDTH)
         return
-    text = "".join(g.char for g in stretch)
-    if any(char in SHAPER.letters for char in text):
-        text = SHAPER.reshape(text)
-    text = "".join(char for char in text if char not in JOINERS)
+    text = "".join(map(_CHAR, stretch))
+    if not _SHAPED.isdisjoint(text):
+        text = "".join(char for char in SHAPER.reshape(text) if char not in JOINERS)
     if stretch[0].level % 2:
         text = text[::-1].translate(_MIRROR)
-    for name, chars in groupby(text, key=lambda char: _font(char, run)):
+    own = letters_of(run.font)
+    if own.has_all(text):
+        yield Piece(text, run.font, run, sum(map(own.__getitem__, text)))
+        return
+    for name, chars in groupby(text, key=lambda char: _drawn_with(char, run.font)):
         same = "".join(chars)
-        yield Piece(same, name, run, sum(width_of(char, name) for char in same) / 1000)
+        yield Piece(same, name, run, sum(map(letters_of(name).__getitem__, same)))

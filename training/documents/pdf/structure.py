@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFDocument, PDFName, PDFPage, PDFString
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFDocument, PDFName, PDFObject, PDFPage, PDFString
 
 
 class Element:
@@ -19,12 +19,51 @@ class Element:
         self.kids: list[Element | tuple[int, int]] = []
 
 
+class Node(PDFObject):  # type: ignore[misc]
+    """An element as it is written: one of thousands, so in one go, where reportlab's dictionaries write key by key."""
+
+    def __init__(self, element: Element, parent: Any) -> None:
+        self.element = element
+        self.parent = parent
+        self.kids: list[Any] = []  # references to nodes, and (reference to a page, number)
+
+    def format(self, document: PDFDocument) -> bytes:
+        keys = [b"/K " + _array([self._kid(kid, document) for kid in self.kids])]
+        keys.append(b"/P %b /S /%b /Type /StructElem" % (self.parent.format(document), self.element.kind.encode()))
+        return b"<<\n%b\n>>" % b" ".join([*self._manner(document), *keys])
+
+    def _manner(self, document: PDFDocument) -> list[bytes]:
+        """What few elements have."""
+        found = []
+        if self.element.box:
+            box = PDFArray(self.element.box).format(document)
+            found.append(b"/A <<\n/BBox %b /O /Layout /Placement /Block\n>>" % box)
+        elif self.element.scope:
+            found.append(b"/A <<\n/O /Table /Scope /%b\n>>" % self.element.scope.encode())
+        if self.element.alt is not None:
+            found.append(b"/Alt " + PDFString(self.element.alt).format(document))
+        return found
+
+    @staticmethod
+    def _kid(kid: Any, document: PDFDocument) -> bytes:
+        if not isinstance(kid, tuple):
+            return bytes(kid.format(document))
+        page, number = kid
+        return b"<<\n/MCID %d /Pg %b /Type /MCR\n>>" % (number, page.format(document))
+
+
+def _array(parts: list[bytes]) -> bytes:
+    """A PDF array, ten to a line as reportlab writes it."""
+    tens = (b" ".join(parts[at : at + 10]) for at in range(0, len(parts), 10))
+    return b"[ " + b" \n  ".join(tens) + b" ]"
+
+
 class TreeWriter:
     """Writes a finished tree into a document's catalogue."""
 
     def __init__(self, document: PDFDocument, pages: Sequence[PDFPage]) -> None:
         self.document = document
-        self.pages = pages
+        self.pages = [document.Reference(page) for page in pages]
         self.references: dict[Element, Any] = {}
 
     def write(self, root: Element, contents: Sequence[Sequence[Element]]) -> None:
@@ -40,20 +79,10 @@ class TreeWriter:
         self.document.Catalog.MarkInfo = PDFDictionary({"Marked": "true"})
 
     def _node(self, element: Element, parent: Any) -> Any:
-        node = PDFDictionary({"Type": PDFName("StructElem"), "S": PDFName(element.kind), "P": parent})
+        node = Node(element, parent)
         reference = self.references[element] = self.document.Reference(node)
-        if element.alt is not None:
-            node["Alt"] = PDFString(element.alt)
-        if element.scope:
-            node["A"] = PDFDictionary({"O": PDFName("Table"), "Scope": PDFName(element.scope)})
-        if element.box:
-            layout = {"O": PDFName("Layout"), "BBox": PDFArray(element.box), "Placement": PDFName("Block")}
-            node["A"] = PDFDictionary(layout)
-        node["K"] = PDFArray([self._kid(kid, reference) for kid in element.kids])
+        node.kids = [
+            self._node(kid, reference) if isinstance(kid, Element) else (self.pages[kid[0]], kid[1])
+            for kid in element.kids
+        ]
         return reference
-
-    def _kid(self, kid: Element | tuple[int, int], reference: Any) -> Any:
-        if isinstance(kid, Element):
-            return self._node(kid, reference)
-        page, number = kid
-        return PDFDictionary({"Type": PDFName("MCR"), "Pg": self.document.Reference(self.pages[page]), "MCID": number})

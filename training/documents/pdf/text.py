@@ -57,9 +57,10 @@ def clean(text: str) -> str:
     if text.isascii() and text.isprintable():
         return text
     text = _SELECTORS.sub("", _LINE_ENDS.sub("\n", unicodedata.normalize("NFC", text)))
-    return "".join(_plain(char) for char in text)
+    return "".join(map(_plain, text))
 
 
+@cache
 def _plain(char: str) -> str:
     if char in _LOOK_ALIKES:
         return _LOOK_ALIKES[char]
@@ -75,7 +76,9 @@ def undrawable(text: str) -> tuple[str, ...]:
     """Return the letters of ``text`` that no embedded face can draw, each once, in order."""
     if text.isascii() and text.isprintable():
         return ()  # each face draws all of these
-    return tuple(dict.fromkeys(char for char in clean(text) if not _drawable(char)))
+    text = clean(text)
+    missing = {char for char in set(text) if not _drawable(char)}
+    return tuple(dict.fromkeys(char for char in text if char in missing)) if missing else ()
 
 
 @cache

@@ -10,8 +10,11 @@ from functools import cached_property
 
 from training.people.models import Caregiver
 from training.standing.agreements import Ready, agreed_since, others_ready
-from training.standing.pauses import Pause, pause_of
-from training.standing.questions import FamilyOn
+from training.standing.kit import KitLine
+from training.standing.kit import kit as own_kit
+from training.standing.pauses import pause_of
+from training.standing.pausing import Pause
+from training.standing.questions import FactShown, FamilyOn, ItemShown
 from training.standing.told_cards import Card, to_tell
 
 
@@ -21,6 +24,16 @@ class Essential:
 
     name: str
     value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnKit:
+    """One item they may check. own_on: the last day they did."""
+
+    item: ItemShown
+    sizes: tuple[FactShown, ...]
+    own_on: date | None
+    intent: uuid.UUID
 
 
 class Around:
@@ -55,8 +68,19 @@ class Around:
         return [(card, self.picture.words.skill(card.skill).plain) for card in found]
 
     @cached_property
+    def kit(self) -> list[OwnKit]:
+        """What the programme lets them check, and when they last did."""
+        lines = own_kit(self.picture) if self.caregiver.case_id in self.picture.history.caregivers else []
+        return [_own_kit(line, self.caregiver) for line in lines if line.may_check]
+
+    @cached_property
     def agreed_since(self) -> date | None:
         return agreed_since(self.picture.records, self.caregiver.case_id)
+
+
+def _own_kit(line: KitLine, caregiver: Caregiver) -> OwnKit:
+    own = next((c.on for c in line.own if c.caregiver == caregiver.case_id), None)
+    return OwnKit(item=line.item, sizes=line.sizes, own_on=own, intent=uuid.uuid4())
 
 
 def _essential(picture: FamilyOn, code: str, value: str) -> Essential:

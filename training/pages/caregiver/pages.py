@@ -148,6 +148,16 @@ class OwnPage:
         ]
 
     @cached_property
+    def outside(self) -> list[Cell]:
+        """What the care plan calls for and none of their agreed sets holds: others in the family learn it."""
+        return [c for c in self.picture.cells_of(self.caregiver) if not c.asked and c.is_required]
+
+    @cached_property
+    def sets(self) -> str:
+        """What they agreed to learn, in words."""
+        return ", ".join(self.picture.words.set(code) for code in self.caregiver.sets)
+
+    @cached_property
     def not_counted(self) -> list[tuple[Post, tuple[Said, ...]]]:
         """Each skill with the attempts that did not count, and why."""
         found = ((p, not_counted(self.picture, self.caregiver, p.cell.skill.code)) for p in self.posts)

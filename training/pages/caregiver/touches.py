@@ -15,6 +15,7 @@ from competency.fields import RefusedError
 from training.pages.caregiver.views import OwnView
 from training.records.appending import AlreadyRecordedError, ChainMovedError
 from training.standing import deeds, pauses
+from training.standing.kit import CHECK
 from training.standing.told_cards import to_tell
 
 
@@ -84,6 +85,22 @@ class TellCard(OneTouch):
         deeds.record(
             family=self.caregiver.family, kind="told_card", body=body, by=self.caregiver, intent=intent, at=self.now
         )
+
+
+class CheckKit(OneTouch):
+    """What the programme lets a caregiver check: their own word, shown as theirs."""
+
+    @property
+    def said(self) -> str:
+        return _("Thank you. Your nurse can see that you checked it.")
+
+    def write(self, intent: uuid.UUID) -> None:
+        body = {
+            "caregiver": self.caregiver.case_id,
+            "item": self.request.POST.get("item", ""),
+            "on": self.picture.day.isoformat(),
+        }
+        deeds.record(family=self.caregiver.family, kind=CHECK, body=body, by=self.caregiver, intent=intent, at=self.now)
 
 
 class Agree(OneTouch):

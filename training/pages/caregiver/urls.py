@@ -10,6 +10,7 @@ urlpatterns = [
     path("mine/<uuid:caregiver>/pause/", touches.NeedPause.as_view(), name="mine-pause"),
     path("mine/<uuid:caregiver>/pause/ready/", touches.ReadyToGoOn.as_view(), name="mine-go-on"),
     path("mine/<uuid:caregiver>/card/", touches.TellCard.as_view(), name="mine-card"),
+    path("mine/<uuid:caregiver>/kit/", touches.CheckKit.as_view(), name="mine-kit"),
     path("mine/<uuid:caregiver>/agree/", touches.Agree.as_view(), name="mine-agree"),
     path("mine/<uuid:caregiver>/<str:skill>/sign/", views.OwnYes.as_view(), name="mine-sign"),
 ]

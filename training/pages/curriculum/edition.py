@@ -53,13 +53,14 @@ class EditionDraft(PartView):
         return render(request, "curriculum/edition.html", self.page(**page))
 
     def problems(self) -> list[str]:
-        """What would be refused if this draft alone were published on the first day there is."""
+        """What would be refused if this draft, with that of the facts, were published on the first day there is."""
         first = earliest_day(self.programme, self.now)
         last = self.programme.editions.filter(skill=self.draft.skill).order_by("number").last()
         if last is not None:
             first = max(first, last.in_force_from + timedelta(days=1))
-        choice = Choice(drafts={self.draft.skill: self.draft.version}, first_day=first, note=".")
-        return said_problems(Proposal(self.programme, [self.draft], choice, self.now).problems)
+        drafts = [self.draft, *self.programme.drafts.filter(skill=drafting.FACTS)]
+        choice = Choice(drafts={d.skill: d.version for d in drafts}, first_day=first, note=".")
+        return said_problems(Proposal(self.programme, drafts, choice, self.now).problems)
 
 
 def step_line(number: int, step: Mapping[str, Any], words: Words) -> dict[str, Any]:
@@ -157,8 +158,10 @@ class WhenForm(DraftForm):
         super().__init__(*args, **kwargs)
         self.words = words
         add_conditions(self, words.facts, edition.get("applies_when") or {})
-        for code, effect in ((f, edition.get("on_change", {}).get(f)) for f in words.facts):
-            self._add_change(code, effect)
+        effects = edition.get("on_change", {})
+        self.changing = [code for code in words.facts if code in effects or code in words.offered]
+        for code in self.changing:
+            self._add_change(code, effects.get(code))
         rows = formset_factory(FirstForm, extra=2, max_num=30, absolute_max=60)
         self.first: BaseFormSet = rows(
             self.data if self.is_bound else None,
@@ -183,11 +186,11 @@ class WhenForm(DraftForm):
         return condition_fields(self)
 
     def change_fields(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
-        return [(self[f"change_{code}"], self[f"by_{code}"]) for code in self.words.facts]
+        return [(self[f"change_{code}"], self[f"by_{code}"]) for code in self.changing]
 
     def on_change(self) -> dict[str, Any]:
         found: dict[str, Any] = {}
-        for code in self.words.facts:
+        for code in self.changing:
             effect, period = self.cleaned_data.get(f"change_{code}"), self.cleaned_data.get(f"by_{code}")
             if effect == "recheck_by" and not period:
                 self.add_error(f"by_{code}", _("Say within how long it is shown again."))
@@ -218,7 +221,7 @@ class EditWhen(DraftFormView):
     def skills(self) -> list[tuple[str, str]]:
         """Every other skill, those that are only drafts too."""
         titles = {code: words.title for code, words in self.words.skills.items()}
-        for draft in self.programme.drafts.exclude(skill=drafting.RULES):
+        for draft in self.programme.drafts.exclude(skill__in=drafting.NO_SKILLS):
             titles[draft.skill] = draft.body["words"]["title"]
         return [(code, title) for code, title in titles.items() if code != self.draft.skill]
 

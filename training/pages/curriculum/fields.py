@@ -115,8 +115,13 @@ PREFIX = "when_"
 
 
 def add_conditions(form: forms.Form, facts: Mapping[str, Mapping[str, Any]], applies_when: Mapping[str, Any]) -> None:
-    """A field for each fact of the programme; nothing chosen in it: the fact does not matter."""
+    """A field for each fact of the programme; nothing chosen in it: the fact does not matter.
+
+    A retired fact has a field only where a condition still names it, so that it can be taken out.
+    """
     for code, fact in facts.items():
+        if fact.get("retired") and not applies_when.get(code):
+            continue
         form.fields[PREFIX + code] = condition_field(fact)
         form.initial.setdefault(PREFIX + code, _typed(fact, applies_when.get(code) or []))
 
@@ -146,7 +151,7 @@ def _typed(fact: Mapping[str, Any], values: Iterable[Any]) -> Any:
 
 def conditions_of(form: forms.Form, facts: Mapping[str, Mapping[str, Any]]) -> dict[str, list[Any]]:
     """What was chosen, as an edition writes it. Says at its field what is no number, or no possible one."""
-    found = {code: _values(form, code, fact) for code, fact in facts.items()}
+    found = {code: _values(form, code, fact) for code, fact in facts.items() if PREFIX + code in form.fields}
     return {code: values for code, values in found.items() if values}
 
 

@@ -16,8 +16,9 @@ from django.views.generic import FormView
 
 from competency.fields import RefusedError
 from training.curriculum import drafting
-from training.curriculum.drafting import RULES, ChangedByAnotherError
+from training.curriculum.drafting import FACTS, RULES, ChangedByAnotherError
 from training.curriculum.models import Edition, ProgrammeDraft
+from training.curriculum.stating import begin_facts
 from training.pages.curriculum.fields import long_words
 from training.pages.curriculum.parts import PartView, WritingView
 from training.people.access import Right
@@ -43,12 +44,13 @@ class Hub(WritingView):
         added = [
             _row(d.skill, d.body["words"]["title"], None, d)
             for d in drafts.values()
-            if d.skill and d.skill not in self.words.skills
+            if drafting.is_skill(d) and d.skill not in self.words.skills
         ]
         page = {
             "skills": [*known, *added],
             "rules": rules,
             "rules_draft": drafts.get(RULES),
+            "facts_draft": drafts.get(FACTS),
             "drafts": len(drafts),
             "today": today,
             "may_publish": self.may(Right.PUBLISH),
@@ -74,6 +76,12 @@ class BeginRules(WritingView):
     def post(self, request: HttpRequest, programme: Any) -> HttpResponse:
         drafting.begin_rules(self.programme, by=self.member, at=self.now)
         return redirect("rules-draft", self.programme.public_id)
+
+
+class BeginFacts(WritingView):
+    def post(self, request: HttpRequest, programme: Any) -> HttpResponse:
+        begin_facts(self.programme, by=self.member, at=self.now)
+        return redirect("facts-draft", self.programme.public_id)
 
 
 class SkillWordsForm(forms.Form):

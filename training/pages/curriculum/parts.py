@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
@@ -18,9 +19,10 @@ from django.views.generic import FormView
 
 from competency.fields import RefusedError
 from training.curriculum import drafting
-from training.curriculum.drafting import RULES, ChangedByAnotherError
+from training.curriculum.drafting import FACTS, RULES, ChangedByAnotherError
 from training.curriculum.models import Programme, ProgrammeDraft
-from training.curriculum.words import Words
+from training.curriculum.stating import is_overtaken
+from training.curriculum.words import Words, facts_of
 from training.pages.curriculum.fields import DraftForm
 from training.pages.views import MemberView
 from training.people.access import Right
@@ -54,7 +56,9 @@ class WritingView(MemberView):
 
 
 class PartView(WritingView):
-    """About the draft of one part: a skill's next edition, or the sets, team and items."""
+    """About the draft of one part: a skill's next edition or, where the address names none, ``part``."""
+
+    part: ClassVar[str] = RULES
 
     def find(self) -> None:
         _found = self.draft
@@ -62,7 +66,7 @@ class PartView(WritingView):
     @cached_property
     def draft(self) -> ProgrammeDraft:
         rows = self.programme.drafts.select_related("changed_by__user", "programme")
-        return get_object_or_404(rows, skill=self.kwargs.get("skill", RULES))
+        return get_object_or_404(rows, skill=self.kwargs.get("skill", self.part))
 
     @property
     def edition(self) -> dict[str, Any]:
@@ -71,22 +75,37 @@ class PartView(WritingView):
     @property
     def home(self) -> str:
         """The draft's own page."""
-        if self.draft.skill == RULES:
-            return reverse("rules-draft", args=[self.programme.public_id])
+        if not drafting.is_skill(self.draft):
+            name = "facts-draft" if self.draft.skill == FACTS else "rules-draft"
+            return reverse(name, args=[self.programme.public_id])
         return reverse("edition-draft", args=[self.programme.public_id, self.draft.skill])
 
     @property
     def part_title(self) -> str:
-        return str(self.draft.body["words"]["title"]) if self.draft.skill != RULES else _("Sets, team and items")
+        return title_of(self.draft)
+
+    @cached_property
+    def words(self) -> Words:
+        """With the facts as they are drafted: a new one may be used before it is published."""
+        drafted = self.programme.drafts.filter(skill=FACTS).first()
+        return replace(super().words, facts=facts_of(drafted.body["facts"])) if drafted else super().words
 
     @property
     def overtaken_by(self) -> int | None:
         """What was published since the draft was begun; None where nothing was."""
+        if self.draft.skill == FACTS:
+            return 1 if is_overtaken(self.draft) else None
         newest = drafting.newest_of(self.programme, self.draft.skill)
         return newest if newest != self.draft.based_on else None
 
     def page(self, **more: Any) -> dict[str, Any]:
-        said = {"part_title": self.part_title, "home": self.home, "overtaken_by": self.overtaken_by}
+        is_skill = drafting.is_skill(self.draft)
+        said = {
+            "part_title": self.part_title,
+            "home": self.home,
+            "overtaken_by": self.overtaken_by,
+            "is_skill": is_skill,
+        }
         return super().page(draft=self.draft, **said, **more)
 
     @property
@@ -161,6 +180,13 @@ class DraftFormView(PartView, FormView):
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         said = {"title": self.title, "lead": self.lead, "button": self.button or _("Save in the draft")}
         return super().get_context_data(**self.page(**said), **kwargs)
+
+
+def title_of(draft: ProgrammeDraft) -> str:
+    """The part of the programme that a draft is of."""
+    if drafting.is_skill(draft):
+        return str(draft.body["words"]["title"])
+    return _("Facts, notice and checks") if draft.skill == FACTS else _("Sets, team and items")
 
 
 def find_in(rows: list[dict[str, Any]], code: str) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from datetime import date
 from functools import cached_property
-from typing import Any
+from typing import Any, TypedDict
 
 from django import forms
 from django.contrib import messages
@@ -16,19 +16,21 @@ from django.utils.translation import gettext_lazy
 from django.views.generic import FormView
 
 from competency.fields import RefusedError
-from training.curriculum.drafting import RULES
+from training.curriculum.drafting import is_skill
 from training.curriculum.models import ProgrammeDraft
 from training.curriculum.sentences import edition_words
 from training.pages.curriculum.fields import long_words
 from training.pages.curriculum.hub import said_problems
-from training.pages.curriculum.parts import WritingView
+from training.pages.curriculum.parts import WritingView, title_of
 from training.pages.forms import SignedForm
 from training.pages.setup.fields import DayField
 from training.people.access import Right
+from training.people.models import Member
 from training.records.appending import ChainMovedError
 from training.records.models import Record
 from training.standing import publishing
 from training.standing.affected import Affected, affected
+from training.standing.affected_facts import FactsAffected, facts_affected
 from training.standing.deeds import DraftMovedError
 from training.standing.proposing import Choice, Proposal, earliest_day, families_following
 from training.standing.questions import written
@@ -64,13 +66,13 @@ class PublishForm(SignedForm):
             "day": written(earliest)
         }
         for key, draft in self.rows.items():
-            if draft.skill != RULES and draft.based_on is not None:
+            if is_skill(draft) and draft.based_on is not None:
                 self._add_older(key, title_of(draft))
             self.fields[f"version_{key}"] = forms.IntegerField(widget=forms.HiddenInput, initial=draft.version)
         if looking:
-            del self.fields["password"]
+            self.ask_no_proof()
         else:
-            self.order_fields([*(name for name in self.fields if name != "password"), "password"])
+            self.prove_last()
 
     def _add_older(self, key: str, title: str) -> None:
         label = _("%(skill)s: sign-offs on older editions") % {"skill": title}
@@ -127,10 +129,6 @@ class PublishForm(SignedForm):
         return {name: self[name].value() for name in self.fields}
 
 
-def title_of(draft: ProgrammeDraft) -> str:
-    return str(draft.body["words"]["title"]) if draft.skill != RULES else _("Sets, team and items")
-
-
 class Publish(WritingView, FormView):
     """What moved between the two steps is shown again, and nothing is signed."""
 
@@ -175,10 +173,10 @@ class Publish(WritingView, FormView):
             proposal = publishing.proposal_of(self.programme, form.choice(), self.now)
             if proposal.problems:
                 raise RefusedError(proposal.problems)
-            shown = affected(proposal, self.member)
-            digest = digest_of(proposal, shown)
+            touched = touched_by(proposal, self.member)
+            digest = digest_of(proposal, touched)
             if self.looking or form.cleaned_data["shown"] != digest:
-                return self.look(form, proposal, shown, digest)
+                return self.look(form, proposal, touched, digest)
             made = publishing.publish(
                 programme=self.programme,
                 choice=form.choice(),
@@ -197,15 +195,14 @@ class Publish(WritingView, FormView):
             return self.form_invalid(form)
         return self.answer(made)
 
-    def look(self, form: PublishForm, proposal: Proposal, shown: Affected, digest: str) -> HttpResponse:
+    def look(self, form: PublishForm, proposal: Proposal, touched: Touched, digest: str) -> HttpResponse:
         """Show who is affected, and ask for the password."""
         kwargs = {**self.get_form_kwargs(), "looking": False, "data": None, "files": None}
         initial = {**form.typed(), "intent": form.cleaned_data["intent"], "shown": digest}
         again = PublishForm(**{**kwargs, "initial": initial})
         changed = not self.looking
-        return self.render_to_response(
-            self.get_context_data(form=again, going=going(proposal), affected=shown, changed=changed)
-        )
+        more = {**touched, "going": going(proposal), "changed": changed}
+        return self.render_to_response(self.get_context_data(form=again, **more))
 
     def moved(self, form: PublishForm) -> HttpResponse:
         """A draft is another by now: the form again, on the versions that are there, from the first step."""
@@ -218,12 +215,12 @@ class Publish(WritingView, FormView):
         return self.render_to_response(self.get_context_data(form=again))
 
     def form_invalid(self, form: PublishForm) -> HttpResponse:
-        """Only the password was wrong: who is affected stays on the screen."""
+        """Where only the password or the code was wrong, who is affected stays on the screen."""
         more = {}
-        if set(form.errors) == {"password"}:
+        if form.lacks_only_proof:
             try:
                 proposal = publishing.proposal_of(self.programme, form.choice(), self.now)
-                more = {"going": going(proposal), "affected": affected(proposal, self.member)}
+                more = {**touched_by(proposal, self.member), "going": going(proposal)}
             except (RefusedError, DraftMovedError):
                 return self.moved(form)
         return self.render_to_response(self.get_context_data(form=form, **more))
@@ -245,6 +242,18 @@ class Publish(WritingView, FormView):
         return super().get_context_data(**self.page(**more), **kwargs)
 
 
+class Touched(TypedDict):
+    """Who stands elsewhere, and what is asked and computed otherwise; the second None where no facts are published."""
+
+    affected: Affected
+    facts: FactsAffected | None
+
+
+def touched_by(proposal: Proposal, member: Member) -> Touched:
+    """Raises RefusedError where the rules refuse the proposal."""
+    return {"affected": affected(proposal, member), "facts": facts_affected(proposal, member)}
+
+
 def going(proposal: Proposal) -> list[dict[str, Any]]:
     """What is about to be published, in words."""
     found = [
@@ -255,10 +264,13 @@ def going(proposal: Proposal) -> list[dict[str, Any]]:
         }
         for e in proposal.new_editions
     ]
-    return found + [{"title": _("Sets, team and items"), "number": None, "older": ""} for _rules in proposal.new_rules]
+    found += [{"title": _("Sets, team and items"), "number": None, "older": ""} for _rules in proposal.new_rules]
+    if proposal.drafted_facts is not None:
+        found.append({"title": _("Facts, notice and checks"), "at_once": True, "older": ""})
+    return found
 
 
-def digest_of(proposal: Proposal, shown: Affected) -> str:
+def digest_of(proposal: Proposal, touched: Touched) -> str:
     """What stood on the screen: the drafts, the choice, and everybody it touches."""
     choice = proposal.choice
     body = {
@@ -266,6 +278,7 @@ def digest_of(proposal: Proposal, shown: Affected) -> str:
         "first_day": choice.first_day.isoformat(),
         "note": choice.note,
         "older": dict(choice.older),
-        "affected": shown.said(),
+        "affected": touched["affected"].said(),
+        "facts": touched["facts"].said() if touched["facts"] else None,
     }
     return shown_digest(body)

@@ -10,11 +10,12 @@ from django.contrib import messages
 from django.forms import BaseFormSet, formset_factory
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from competency.fields import Problem, RefusedError
-from training.curriculum.drafting import RULES, ChangedByAnotherError, code_from
+from training.curriculum.drafting import NO_SKILLS, RULES, ChangedByAnotherError, code_from
 from training.curriculum.sentences import period_words
 from training.pages.curriculum.fields import DraftForm, PeriodField, long_words
 from training.pages.curriculum.hub import said_problems
@@ -61,7 +62,7 @@ def _alone(way: dict[str, Any]) -> dict[str, Any]:
 def skill_titles(view: PartView) -> list[tuple[str, str]]:
     """Every skill of the programme, those that are only drafts too."""
     titles = {code: words.title for code, words in view.words.skills.items()}
-    for draft in view.programme.drafts.exclude(skill=RULES):
+    for draft in view.programme.drafts.exclude(skill__in=NO_SKILLS):
         titles[draft.skill] = draft.body["words"]["title"]
     return list(titles.items())
 
@@ -70,6 +71,7 @@ class RulesFormView(DraftFormView):
     """A form on one set, way or item. kind: the key of the draft's body; the address names which one, or none."""
 
     template_name = "curriculum/rules_form.html"
+    removed: Promise | str = gettext_lazy("Taken out of the draft.")
 
     def post(self, request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
         if "remove" not in request.POST or self.is_new:
@@ -82,7 +84,7 @@ class RulesFormView(DraftFormView):
         except ChangedByAnotherError as error:
             messages.error(request, f"{self.say_changed(error.draft)} {_('Nothing was removed.')}")
             return redirect(self.home)
-        messages.success(request, _("Taken out of the draft."))
+        messages.success(request, str(self.removed))
         return redirect(self.home)
 
     def without(self) -> dict[str, Any]:
@@ -267,6 +269,10 @@ class ItemForm(DraftForm):
         label=gettext_lazy("Plain words, for caregivers (optional)"), required=False, max_length=200
     )
     valid_for = PeriodField(label=gettext_lazy("Done again every (empty: once is enough)"), required=False)
+    caregiver_may_check = forms.BooleanField(
+        label=gettext_lazy("A caregiver may check it too; their check is shown as theirs and never counts"),
+        required=False,
+    )
     source = long_words(gettext_lazy("Source (optional)"))
 
 
@@ -282,7 +288,7 @@ class EditItem(RulesFormView):
         return {**super().get_initial(), **self.item}
 
     def become(self, form: ItemForm) -> dict[str, Any]:
-        said = {key: form.cleaned_data[key] for key in ("title", "plain", "valid_for", "source")}
+        said = {key: form.cleaned_data[key] for key in ("title", "plain", "valid_for", "caregiver_may_check", "source")}
         items = list(self.draft.body["items"])
         code = self.item.get("code") or code_from(said["title"], [i["code"] for i in items])
         kept = {key: value for key, value in self.item.items() if key not in said}

@@ -138,7 +138,7 @@ class StepForm(DraftForm):
 
 def _numbers(words: Words) -> list[tuple[str, str]]:
     """The facts that a limit may be taken from, each with its unit."""
-    numbers = {code: fact for code, fact in words.facts.items() if fact.get("kind") == "number"}
+    numbers = {code: fact for code, fact in words.offered.items() if fact.get("kind") == "number"}
     return [
         (code, f"{fact['title']} ({fact['unit']})" if fact.get("unit") else fact["title"])
         for code, fact in numbers.items()

@@ -1,10 +1,12 @@
 from django.urls import path
 
-from training.pages.curriculum import compare, edition, hub, own, publish, rules, standard, step
+from training.curriculum import drafting
+from training.pages.curriculum import checks, compare, edition, facts, hub, own, publish, rules, standard, step
 
 ONE = "programmes/<uuid:programme>/"
 SKILL = f"{ONE}skills/<str:skill>/"
 RULES = f"{ONE}sets/"
+FACTS = f"{ONE}facts/"
 
 urlpatterns = [
     path("programmes/new/", own.EmptyProgramme.as_view(), name="programme-new"),
@@ -34,4 +36,16 @@ urlpatterns = [
     path(f"{RULES}draft/team/<int:place>/", rules.EditWay.as_view(), name="way-edit"),
     path(f"{RULES}draft/items/", rules.EditItem.as_view(), name="rule-item-new"),
     path(f"{RULES}draft/items/<str:code>/", rules.EditItem.as_view(), name="rule-item-edit"),
+    path(f"{FACTS}begin/", hub.BeginFacts.as_view(), name="facts-begin"),
+    path(f"{FACTS}draft/", facts.FactsDraft.as_view(), name="facts-draft"),
+    path(f"{FACTS}draft/follow/", hub.Follow.as_view(part=drafting.FACTS), name="facts-follow"),
+    path(f"{FACTS}draft/throw-away/", hub.ThrowAway.as_view(part=drafting.FACTS), name="facts-throw-away"),
+    path(f"{FACTS}draft/notice/", facts.EditNotice.as_view(), name="notice-edit"),
+    path(f"{FACTS}draft/facts/", facts.EditFact.as_view(), name="fact-new"),
+    path(f"{FACTS}draft/facts/<str:code>/", facts.EditFact.as_view(), name="fact-edit"),
+    path(f"{FACTS}draft/checks/tube/", checks.EditTube.as_view(), name="check-tube"),
+    path(f"{FACTS}draft/checks/catheter/", checks.EditCatheter.as_view(), name="check-catheter"),
+    path(f"{FACTS}draft/checks/spares/", checks.EditSpares.as_view(), name="check-spares"),
+    path(f"{FACTS}draft/checks/ranges/", checks.EditRange.as_view(), name="range-new"),
+    path(f"{FACTS}draft/checks/ranges/<str:code>/", checks.EditRange.as_view(), name="range-edit"),
 ]

@@ -40,6 +40,9 @@ def spend(user: User, code: str, address: str | None) -> None:
     raise forms.ValidationError(WRONG_CODE)
 
 
+PROOFS = ("password", "second_factor")
+
+
 class Proof(forms.Form):
     """The code is tried last, when all else in the form is right: it works once.
 
@@ -65,8 +68,18 @@ class Proof(forms.Form):
             )
         self.prove_last()
 
+    @property
+    def lacks_only_proof(self) -> bool:
+        """Whether nothing is wrong but the password or the code: what was shown to be signed stays on the screen."""
+        return bool(self.errors) and set(self.errors) <= set(PROOFS)
+
+    def ask_no_proof(self) -> None:
+        """Nothing is signed yet: what would be is only looked at."""
+        for name in PROOFS:
+            self.fields.pop(name, None)
+
     def prove_last(self) -> None:
-        proofs = [name for name in ("password", "second_factor") if name in self.fields]
+        proofs = [name for name in PROOFS if name in self.fields]
         self.order_fields([*(name for name in self.fields if name not in proofs), *proofs])
 
     def clean_password(self) -> str:

@@ -18,10 +18,12 @@ from training.pages.family.attempts import attempts
 from training.pages.family.own_words import paused, told_cards
 from training.pages.family.planned import planned_ahead
 from training.pages.family.together import together
+from training.pages.family.what_if import what_if
 from training.pages.views import FamilyView, MemberView
 from training.people.access import Right
 from training.people.reminding import is_watched
 from training.standing.file import words_in
+from training.standing.kit import kit
 from training.standing.models import Draft
 from training.standing.questions import Cell, signatures_missing
 
@@ -101,6 +103,7 @@ class FamilyPage(FamilyView):
             "told_cards": told_cards(picture),
             "exceptions": exceptions_of(picture.missing),
             "how_many": how_many_missing(picture.missing),
+            "what_if": what_if(picture, self.request.GET, self.today) if watched else None,
             "coming": coming[:SOONEST],
             "coming_later": coming[SOONEST:],
             "practice": ahead.may_practise(picture) if watched else [],
@@ -110,6 +113,7 @@ class FamilyPage(FamilyView):
             "pictures": bands.pictures(picture),
             "gates": ahead.gates(picture),
             "together": together(words) if watched else None,
+            "kit": kit(picture),
             "checks": self.checks(),
             "entries": entries[:LAST_ENTRIES],
             "count": len(picture.records),

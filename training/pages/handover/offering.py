@@ -20,6 +20,7 @@ from training.handover.models import Offer
 from training.handover.summary import summary_of
 from training.pages.setup.fields import DayField, EntryForm, iso, words_field
 from training.pages.setup.kept import KeptView
+from training.pages.setup.looking import LooksFirst
 from training.people.access import Right
 from training.people.models import Organisation
 from training.records.models import Record
@@ -48,7 +49,7 @@ class OfferForm(EntryForm):
         super().__init__(*args, **kwargs)
         self.to: Organisation | None = None
         if looking:
-            del self.fields["password"]
+            self.ask_no_proof()
 
     def clean_code(self) -> str:
         code: str = self.cleaned_data["code"]
@@ -63,8 +64,8 @@ class OfferForm(EntryForm):
         return {name: self[name].value() for name in self.fields}
 
 
-class OfferFamily(KeptView):
-    """Two steps on one page, as the care plan: what the other side will see, then the password."""
+class OfferFamily(LooksFirst, KeptView):
+    """What the other side will see is shown before it is signed."""
 
     asks = frozenset({Right.DECIDE})
     kind = "offer"
@@ -79,41 +80,15 @@ class OfferFamily(KeptView):
     done = gettext_lazy("Offered. Their answer will stand here and on the family’s page.")
     from_address = ()
 
-    @property
-    def looking(self) -> bool:
-        return "sign" not in self.request.POST
-
-    def get_form_kwargs(self) -> dict[str, Any]:
-        return {**super().get_form_kwargs(), "looking": self.looking}
-
     @cached_property
     def summary(self) -> dict[str, Any]:
         return summary_of(self.picture)
-
-    def form_valid(self, form: OfferForm) -> HttpResponse:
-        if not self.looking and form.cleaned_data["shown"] == self.digest(form):
-            return super().form_valid(form)
-        return self.look(form)
-
-    def look(self, form: OfferForm) -> HttpResponse:
-        """Show the other side's name and what it will see, and ask for the password."""
-        intent = form.cleaned_data["intent"]
-        again = {**self.get_form_kwargs(), "looking": False, "data": None, "files": None}
-        initial = {**form.typed(), "intent": intent, "shown": self.digest(form)}
-        return self.render_to_response(
-            self.get_context_data(form=OfferForm(**{**again, "initial": initial}), **self.seen(form))
-        )
-
-    def form_invalid(self, form: OfferForm) -> HttpResponse:
-        """Only the password was wrong: the summary stays on the screen."""
-        seen = self.seen(form) if set(form.errors) == {"password"} else {}
-        return self.render_to_response(self.get_context_data(form=form, **seen))
 
     def seen(self, form: OfferForm) -> dict[str, Any]:
         told = {"reason": form["reason"].value(), "note": form["note"].value(), "home_on": form["home_on"].value()}
         signed = signed_by(self.member, kind=self.kind, at=self.now, family=self.family)
         told["by"] = f"{signed['name']}, {signed['role']}"
-        return {"to": form.to, "shown": {**self.summary, **told}, "changed": not self.looking and "shown" in form.data}
+        return {"to": form.to, "shown": {**self.summary, **told}}
 
     def digest(self, form: OfferForm) -> str:
         data = form.cleaned_data

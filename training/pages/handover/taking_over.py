@@ -132,7 +132,7 @@ class HandedCarePlan(HandedOver, NewCarePlan):
     def get_initial(self) -> dict[str, Any]:
         plan = self.there.care_plan
         stated = plan.data["facts"] if plan else {}
-        facts = self.picture.words.facts
+        facts = self.picture.words.offered
         theirs = self.there.words.facts
         return {
             f"fact_{code}": as_typed(value)

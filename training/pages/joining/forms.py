@@ -66,7 +66,7 @@ class NewAccountForm(forms.Form):
         self.caregiver = caregiver
 
     def clean_username(self) -> str:
-        name: str = self.cleaned_data["username"]
+        name = User.normalize_username(self.cleaned_data["username"])
         if User.objects.filter(username__iexact=name).exists():
             raise forms.ValidationError(_("Somebody has this user name already. Choose another one."))
         return name

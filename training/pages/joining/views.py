@@ -145,9 +145,12 @@ class NewAccount(StepView):
         return {**super().get_form_kwargs(), "caregiver": self.caregiver}
 
     def form_valid(self, form: NewAccountForm) -> HttpResponse:
-        def made(caregiver: Caregiver) -> User:
-            name, password = form.cleaned_data["username"], form.cleaned_data["password"]
-            return User.objects.create_user(name, password, full_name=caregiver.full_name)
+        account = form.account()
+        account.set_password(form.cleaned_data["password"])  # slow on purpose, so before the transaction
+
+        def made(_caregiver: Caregiver) -> User:
+            account.save()
+            return account
 
         caregiver = self.use(form, made)
         if caregiver is None:

@@ -9,18 +9,21 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
-from training.pages.map.layout import direct, places, threaded
+from training.pages.map.layout import Threads, columns, direct, places, threaded
 
-WIDE, HIGH = 156, 64
-GAP = 76  # between columns: lanes for lines, then the gate
+WIDE, HIGH = 150, 64
+GAP = 64  # between columns: lanes for lines, then the gate
 PITCH = WIDE + GAP  # from one column to the next
-BELOW = 36  # under a box: what it waits for
+BELOW = 12  # under a box
+WAITING = 28  # where there are boxes that wait: under each, what for
 THREAD = 20  # the room of a line that passes by
 EDGE = 8
-LETTERS = 20  # of a title's line
-SAY_LETTERS = 30
+LETTERS = 19  # of a title's line
+PAPER = 273 / 125  # width by height of what an A4 page has room for, lying
+LEAST = 5  # boxes that a column takes at least before the next is begun
+SAY_LETTERS = 25
 ROUND = 4
-LANE, LANES = 8, 40  # how far two lanes lie apart at most, and the room for all of a column's
+LANE, LANES = 8, 28  # how far two lanes lie apart at most, and the room for all of a column's
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +50,8 @@ class Box:
     y: int
     lines: tuple[str, ...]
     waiting: str
+    wide: int = WIDE
+    high: int = HIGH
 
     @property
     def foot(self) -> int:
@@ -115,13 +120,29 @@ class Drawing:
 
 
 def drawing(nodes: Sequence[Node]) -> Drawing:
-    """The picture of these skills. Lines that other lines imply are left out."""
+    """The picture of these skills. Lines that other lines imply are left out.
+
+    Long columns go on in the next one, at the length that makes the picture largest on a lying page.
+    """
     by_code = {node.code: node for node in nodes}
     drawn = direct({node.code: [g for g in node.gates if g in by_code] for node in nodes})
-    stood, through = threaded(drawn)
-    corner = _corners(stood, by_code)
+    lengths = range(LEAST, max(LEAST, len(nodes)) + 1)
+    folded = dict.fromkeys(tuple(sorted(columns(drawn, most).items())) for most in lengths)
+    return min((_drawn(by_code, drawn, dict(found)) for found in folded), key=_size)
+
+
+def _size(picture: Drawing) -> float:
+    """How wide a lying page would have to be for it."""
+    return max(picture.width, picture.height * PAPER)
+
+
+def _drawn(by_code: Mapping[str, Node], drawn: Mapping[str, Sequence[str]], column: Mapping[str, int]) -> Drawing:
+    threads = threaded(drawn, column)
+    through = threads.through
+    below = WAITING if any(node.waiting for node in by_code.values()) else BELOW
+    corner = _corners(threads, by_code, below)
     boxes = {
-        code: Box(node=node, x=corner[code][0], y=corner[code][1], lines=_title(node.title), waiting=_cut(node.waiting))
+        code: Box(node=node, x=corner[code][0], y=corner[code][1], lines=_title(node), waiting=_cut(node.waiting))
         for code, node in by_code.items()
     }
     lanes = _lanes(corner, through)
@@ -130,7 +151,7 @@ def drawing(nodes: Sequence[Node]) -> Drawing:
         is_open = bool(by_code[code].standing) and gate not in by_code[code].waits
         stops = [(lanes[place], corner[place][1]) for place in (gate, *names)]
         lines.append((_path(stops, boxes[code]), is_open))
-    height = max((box.foot for box in boxes.values()), default=0) + BELOW
+    height = max((box.foot for box in boxes.values()), default=0) + below
     return Drawing(
         width=max((box.right for box in boxes.values()), default=0) + EDGE,
         height=max([height, *(y + THREAD for _x, y in corner.values())]),
@@ -146,15 +167,16 @@ def _gates(boxes: Iterable[Box], drawn: Mapping[str, Sequence[str]]) -> Iterator
             yield Gate(x=box.x - 21, y=box.middle, is_open=not box.node.waits)
 
 
-def _corners(stood: Mapping[str, Sequence[str]], by_code: Mapping[str, Node]) -> dict[str, tuple[int, int]]:
+def _corners(threads: Threads, by_code: Mapping[str, Node], below: int) -> dict[str, tuple[int, int]]:
     """The upper left corner of every box and stand-in, each column in the middle of the picture's height."""
-    columns: dict[int, list[str]] = {}
-    for code, place in sorted(places(stood).items(), key=lambda found: (found[1].column, found[1].row)):
-        columns.setdefault(place.column, []).append(code)
-    room = {code: HIGH + BELOW if code in by_code else THREAD for code in stood}
-    tallest = max((sum(room[c] for c in column) for column in columns.values()), default=0)
+    listed: dict[int, list[str]] = {}
+    stood = places(threads.gates, threads.column)
+    for code, place in sorted(stood.items(), key=lambda found: (found[1].column, found[1].row)):
+        listed.setdefault(place.column, []).append(code)
+    room = {code: HIGH + below if code in by_code else THREAD for code in stood}
+    tallest = max((sum(room[c] for c in column) for column in listed.values()), default=0)
     found = {}
-    for number, column in columns.items():
+    for number, column in listed.items():
         y = EDGE + (tallest - sum(room[c] for c in column)) // 2
         for code in column:
             found[code] = (EDGE + number * PITCH, y)
@@ -196,10 +218,13 @@ def _turn(x: int, y: int, to: int) -> str:
     return f"H{x - ROUND}Q{x} {y} {x} {y + bend}V{to - bend}Q{x} {to} {x + ROUND} {to}"
 
 
-def _title(title: str) -> tuple[str, ...]:
-    """A title on two lines at most."""
-    lines = wrap(title, LETTERS)
-    return tuple(lines) if len(lines) <= 2 else (lines[0], _cut(" ".join(lines[1:]), LETTERS))
+def _title(node: Node) -> tuple[str, ...]:
+    """A title on two lines at most; on three where nothing stands below it."""
+    most = 2 if node.word or node.mark else 3
+    lines = wrap(node.title, LETTERS)
+    if len(lines) <= most:
+        return tuple(lines)
+    return (*lines[: most - 1], _cut(" ".join(lines[most - 1 :]), LETTERS))
 
 
 def _cut(text: str, letters: int = SAY_LETTERS) -> str:

@@ -10,6 +10,7 @@ Gates = Mapping[str, Codes]
 """For each skill, in the programme's order, the skills that must be signed off first. No circles."""
 
 SWEEPS = 4
+FEW = 3  # gates of a skill whose lines come one by one; more of them come together
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,33 +21,58 @@ class Place:
     row: int
 
 
-def places(gates: Gates) -> dict[str, Place]:
-    """A place for each skill. The same gates give the same places."""
-    columns = _columns(gates)
-    rows = {code: number for column in columns for number, code in enumerate(column)}
+def places(gates: Gates, column: Mapping[str, int] | None = None) -> dict[str, Place]:
+    """A place for each skill. The same gates give the same places. column: of each, where it is settled already."""
+    listed = _listed(gates, columns(gates) if column is None else column)
+    rows = {code: number for found in listed for number, code in enumerate(found)}
     opens = _turned(gates)
     for sweep in range(SWEEPS):
-        looks_at, order = (gates, columns) if sweep % 2 == 0 else (opens, columns[::-1])
-        for column in order:
-            column.sort(key=lambda code: _middle(code, looks_at[code], rows))
-            rows |= {code: number for number, code in enumerate(column)}
-    return {code: Place(column=c, row=r) for c, column in enumerate(columns) for r, code in enumerate(column)}
+        looks_at, order = (gates, listed) if sweep % 2 == 0 else (opens, listed[::-1])
+        for found in order:
+            found.sort(key=lambda code: _middle(code, looks_at[code], rows))
+            rows |= {code: number for number, code in enumerate(found)}
+    return {code: Place(column=c, row=r) for c, found in enumerate(listed) for r, code in enumerate(found)}
 
 
-def _columns(gates: Gates) -> list[list[str]]:
-    """Each skill one column right of its furthest gate; skills in no gate at all stand last in the first column."""
-    depth: dict[str, int] = {}
+def columns(gates: Gates, most: int | None = None) -> dict[str, int]:
+    """Each skill right of its furthest gate, in the first column that has room. most: how many one column takes.
+
+    A skill that much waits for goes before others; skills in no gate at all fill what is left.
+    """
+    opens = _turned(gates)
+    depth, tail = _lengths(gates), _lengths(opens)
+    found: dict[str, int] = {}
+    taken: dict[int, int] = {}
+    for code in sorted(gates, key=lambda c: (not gates[c] and not opens[c], depth[c], -tail[c])):
+        column = 1 + max((found[gate] for gate in gates[code]), default=-1)
+        while most is not None and taken.get(column, 0) >= most:
+            column += 1
+        found[code] = column
+        taken[column] = taken.get(column, 0) + 1
+    return found
+
+
+def _lengths(gates: Gates) -> dict[str, int]:
+    """How many skills stand one after another before each."""
+    found: dict[str, int] = {}
 
     def of(code: str) -> int:
-        if code not in depth:
-            depth[code] = 1 + max((of(gate) for gate in gates[code]), default=-1)
-        return depth[code]
+        if code not in found:
+            found[code] = 1 + max((of(gate) for gate in gates[code]), default=-1)
+        return found[code]
 
+    for code in gates:
+        of(code)
+    return found
+
+
+def _listed(gates: Gates, column: Mapping[str, int]) -> list[list[str]]:
+    """The columns from the left; skills in no gate at all stand last in theirs."""
     opens = _turned(gates)
-    columns: list[list[str]] = [[] for _ in range(1 + max((of(code) for code in gates), default=-1))]
+    found: list[list[str]] = [[] for _ in range(1 + max(column.values(), default=-1))]
     for code in sorted(gates, key=lambda c: not gates[c] and not opens[c]):
-        columns[depth[code]].append(code)
-    return columns
+        found[column[code]].append(code)
+    return found
 
 
 def _turned(gates: Gates) -> dict[str, list[str]]:
@@ -63,23 +89,36 @@ def _middle(code: str, neighbours: Codes, rows: Mapping[str, int]) -> float:
     return sum(rows[n] for n in neighbours) / len(neighbours) if neighbours else rows[code]
 
 
-def threaded(gates: Gates) -> tuple[dict[str, list[str]], dict[tuple[str, str], tuple[str, ...]]]:
-    """Gates in which every line leads to the next column: longer lines go through stand-ins of their own.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Threads:
+    """Gates in which every line leads to the next column: longer lines go through stand-ins.
 
-    Also given: for each line, from gate to skill, the stand-ins it goes through. A stand-in's name has a blank, which
-    no skill's code has.
+    One stand-in of a column serves all long lines of a gate; where many gates lead to one skill, all of that skill's.
+
+    gates, column: of skills and stand-ins. through: for each line, from gate to skill, the stand-ins it goes through.
+    A stand-in's name has a blank, which no skill's code has.
     """
-    column = {code: place.column for code, place in places(gates).items()}
+
+    gates: Mapping[str, list[str]]
+    column: Mapping[str, int]
+    through: Mapping[tuple[str, str], tuple[str, ...]]
+
+
+def threaded(gates: Gates, column: Mapping[str, int]) -> Threads:
     made: dict[str, list[str]] = {code: [] for code in gates}
+    where = dict(column)
     through: dict[tuple[str, str], tuple[str, ...]] = {}
     for code, before in gates.items():
         for gate in before:
-            names = tuple(f"{gate} {code} {n}" for n in range(column[gate] + 1, column[code]))
-            for name, last in zip(names, (gate, *names), strict=False):
-                made[name] = [last]
-            made[code].append(names[-1] if names else gate)
+            between = range(column[gate] + 1, column[code])
+            whose = f"to {code}" if len(before) > FEW else gate
+            names = tuple(f"{whose} {n}" for n in between)
+            where |= dict(zip(names, between, strict=True))
+            for name, last in [*zip(names, (gate, *names), strict=False), (code, names[-1] if names else gate)]:
+                if last not in made.setdefault(name, []):
+                    made[name].append(last)
             through[gate, code] = names
-    return made, through
+    return Threads(gates=made, column=where, through=through)
 
 
 def direct(gates: Gates) -> dict[str, list[str]]:

@@ -6,16 +6,14 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from competency.chain import number_text
-from competency.fields import RefusedError
 from training.curriculum.checks import CheckShown, impossible_tube, shown
-from training.pages.setup.deed import DeedView
 from training.pages.setup.effects import Effects, effects_of
 from training.pages.setup.fields import ClockField, DayField, EntryForm, clock, iso
+from training.pages.setup.looking import LooksFirst
 from training.pages.setup.pressure import PressureField, is_pressure
 from training.people.access import Right
 from training.records.models import Record
@@ -45,12 +43,11 @@ class CarePlanForm(EntryForm):
         if plan is None:
             self.initial["time"] = None
         stated = plan.data["facts"] if plan else {}
-        for code, fact in self.picture.words.facts.items():
+        for code, fact in self.picture.words.offered.items():
             self.fields[_PREFIX + code] = fact_field(fact, stated.get(code))
             self.initial.setdefault(_PREFIX + code, as_typed(stated.get(code)))
         if looking:
-            for name in ("password", "second_factor"):
-                self.fields.pop(name, None)
+            self.ask_no_proof()
         else:
             self.prove_last()
 
@@ -72,7 +69,7 @@ class CarePlanForm(EntryForm):
 
     def body(self) -> dict[str, Any]:
         data = self.cleaned_data
-        kinds = {code: fact["kind"] for code, fact in self.picture.words.facts.items()}
+        kinds = {code: fact["kind"] for code, fact in self.picture.words.offered.items()}
         facts = {code: as_stated(kind, data[_PREFIX + code]) for code, kind in kinds.items()}
         return {
             "on": iso(data["on"]),
@@ -143,8 +140,8 @@ def as_stated(kind: str, typed: Any) -> Any:
     return typed
 
 
-class NewCarePlan(DeedView):
-    """Two steps on one page: what the entry would change, then the password. What moved in between is shown again."""
+class NewCarePlan(LooksFirst):
+    """What the entry would change is shown before it is signed."""
 
     asks = frozenset({Right.SET_UP})
     kind = "care_plan"
@@ -158,38 +155,11 @@ class NewCarePlan(DeedView):
     done = gettext_lazy("Care plan entered.")
     from_address = ()
 
-    @property
-    def looking(self) -> bool:
-        return "sign" not in self.request.POST
+    def check(self, form: CarePlanForm) -> None:
+        deeds.check(self.file, self.kind, form.body(), form.cleaned_data["intent"], self.now)
 
-    def get_form_kwargs(self) -> dict[str, Any]:
-        return {**super().get_form_kwargs(), "looking": self.looking}
-
-    def form_valid(self, form: CarePlanForm) -> HttpResponse:
-        if not self.looking and form.cleaned_data["shown"] == self.digest(form):
-            return super().form_valid(form)
-        return self.look(form)
-
-    def look(self, form: CarePlanForm) -> HttpResponse:
-        """Show what the entry would change, and ask for the password."""
-        intent = form.cleaned_data["intent"]
-        try:
-            deeds.check(self.file, self.kind, form.body(), intent, self.now)
-        except RefusedError as refusal:
-            form.refuse(refusal, dict(form.places))
-            return self.form_invalid(form)
-        kwargs = {**self.get_form_kwargs(), "looking": False, "data": None, "files": None}
-        again = CarePlanForm(**{**kwargs, "initial": {**form.typed(), "intent": intent, "shown": self.digest(form)}})
-        changed = not self.looking
-        page = {"effects": self.effects(form), "checks": self.checks(form), "changed": changed}
-        return self.render_to_response(self.get_context_data(form=again, **page))
-
-    def form_invalid(self, form: CarePlanForm) -> HttpResponse:
-        """Only the password or the code was wrong: the changes stay on the screen."""
-        if not set(form.errors) <= {"password", "second_factor"}:
-            return self.render_to_response(self.get_context_data(form=form))
-        page = {"effects": self.effects(form), "checks": self.checks(form)}
-        return self.render_to_response(self.get_context_data(form=form, **page))
+    def seen(self, form: CarePlanForm) -> dict[str, Any]:
+        return {"effects": self.effects(form), "checks": self.checks(form)}
 
     def checks(self, form: CarePlanForm) -> list[CheckShown]:
         """What the programme computes beside what is typed."""

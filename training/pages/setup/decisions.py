@@ -36,7 +36,7 @@ class ExceptionForm(EntryForm):
         yield TEAM, gettext("Team")
         for item in self.picture.items:
             yield item_code(item.code), item.title
-        for code in self.picture.words.facts:
+        for code in self.picture.words.offered:
             yield fact_code(code), self.picture.words.fact(code)
 
     def body(self) -> dict[str, Any]:

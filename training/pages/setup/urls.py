@@ -14,6 +14,7 @@ from training.pages.setup import (
     pausing,
     people,
     qualifying,
+    rechecks,
     stays,
 )
 
@@ -75,6 +76,8 @@ urlpatterns = [
         appointments.CancelAppointment.as_view(),
         name="appointment-cancel",
     ),
+    path("rechecks/observer/", rechecks.ByObserver.as_view(), name="recheck-observer"),
+    path("rechecks/device/", rechecks.ByDevice.as_view(), name="recheck-device"),
     path("members/", members.Members.as_view(), name="members"),
     path("members/new/", members.NewMember.as_view(), name="member-new"),
     path("members/qualify/", qualifying.QualifyMany.as_view(), name="qualify-many"),

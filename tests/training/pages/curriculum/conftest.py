@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from tests.cast import NOW
-from training.curriculum import drafting
+from training.curriculum import drafting, stating
 
 
 @pytest.fixture
@@ -23,6 +23,12 @@ def draft(north):
 @pytest.fixture
 def rules(north):
     return drafting.begin_rules(north.programme, by=north.educator, at=NOW)
+
+
+@pytest.fixture
+def facts(north):
+    """The draft of the facts, notice and checks."""
+    return stating.begin_facts(north.programme, by=north.educator, at=NOW)
 
 
 @pytest.fixture

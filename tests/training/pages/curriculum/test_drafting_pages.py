@@ -32,9 +32,10 @@ def steps_of(draft):
 @pytest.mark.parametrize(
     "name",
     ["writing", "edition-draft", "edition-words", "edition-when", "edition-standard", "step-new", "edition-throw-away",
-     "rules-draft", "set-new", "way-new", "rule-item-new", "rules-throw-away", "publish", "programme-copy", "skill-new"],
+     "facts-draft", "facts-throw-away", "notice-edit", "fact-new", "check-tube", "check-catheter", "check-spares",
+     "range-new", "rules-draft", "set-new", "way-new", "rule-item-new", "rules-throw-away", "publish", "programme-copy", "skill-new"],
 )  # fmt: skip
-def test_who_may_write(cast, draft, rules, page, signed_in, role, status, name):
+def test_who_may_write(cast, draft, rules, facts, page, signed_in, role, status, name):
     more = ["suction"] if name.startswith(("edition-", "step-")) else []
 
     assert signed_in(getattr(cast.north, role)).get(page(name, *more)).status_code == status

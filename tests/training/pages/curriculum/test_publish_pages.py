@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from tests.cast import NOW, TODAY, show, sign_off_suction
 from tests.factories import PASSWORD
+from tests.training.pages.entry.conftest import code_at, enrol
 from training.curriculum import drafting
 from training.curriculum.models import Programme
 
@@ -77,6 +78,20 @@ def test_the_same_post_twice_publishes_once(north, educator, changed, page):
     sign(educator, page, answer)
     sign(educator, page, answer)
 
+    assert number_of_editions(north) == 2
+
+
+def test_with_a_second_factor_looking_asks_for_no_code_and_publishing_does(north, educator, changed, page):
+    enrol(north.educator.user)
+    answer = look(educator, page)
+    assert not answer.context["form"].errors
+
+    wrong = sign(educator, page, answer, second_factor="000000").content.decode()
+    assert "That is not the code of now" in wrong
+    assert "Marit Okonjo-Lind" in wrong
+    assert number_of_editions(north) == 1
+
+    sign(educator, page, answer, second_factor=code_at())
     assert number_of_editions(north) == 2
 
 

@@ -9,9 +9,11 @@ from django.urls import reverse
 
 from tests.cast import NOW, TODAY
 from tests.factories import PASSWORD
+from tests.training.pages.entry.conftest import code_at, enrol
 from tests.training.pages.setup.acts import count, errors, last, of, said, send
 from training.handover import deeds
 from training.handover.models import Offer
+from training.pages.entry.proof import PROOFS
 
 
 def look(client, family, code, **changes):
@@ -163,3 +165,17 @@ def test_after_the_hand_over_nothing_is_said_to_be_ahead(north, signed_in, taken
 
     assert "Nothing is counted ahead here any more." in text
     assert [w for w in ("Nothing runs out in these ninety days", "may practise on") if w in text] == []
+
+
+def test_with_a_second_factor_looking_asks_for_no_code_and_signing_does(north, signed_in, code):
+    enrol(north.supervisor.user)
+    client = signed_in(north.supervisor)
+    form = look(client, north.family, code).context["form"]
+    fields = {name: form[name].value() or "" for name in form.fields if name not in PROOFS} | {"sign": "yes"}
+
+    wrong = send(client, of(north.family, "offer-new"), **fields, second_factor="000000")
+    assert (list(errors(wrong)), Offer.objects.count()) == (["second_factor"], 0)
+    assert "would see this" in wrong.content.decode()
+
+    send(client, of(north.family, "offer-new"), **fields, second_factor=code_at())
+    assert Offer.objects.count() == 1

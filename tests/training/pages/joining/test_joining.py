@@ -200,6 +200,7 @@ def test_going_back_after_joining_leads_home(client, code):
         ({"password": ""}, "password"),
         ({"username": ""}, "username"),
         ({"username": "TAKEN"}, "username"),
+        ({"username": "ＴＡＫＥＮ "}, "username"),  # the same name in wide letters
     ],
 )
 def test_a_bad_account_is_not_made_and_burns_nothing(cast, client, code, fields, field):

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from itertools import combinations
 
+import pytest
 from hypothesis import given
 
 from tests.training.pages.map.test_layout import programmes
-from training.pages.map.drawing import HIGH, WIDE, Node, drawing
+from training.pages.map.drawing import HIGH, PAPER, WIDE, Node, drawing
+from training.pages.map.layout import columns, threaded
 
 
 def drawn(gates, **more):
@@ -69,10 +71,32 @@ def test_a_line_ends_at_its_box_when_open_and_at_the_gate_when_closed():
     assert not drawing([hands, closed]).gates[0].is_open
 
 
-def test_a_long_title_has_two_lines_and_says_that_it_was_cut():
-    node = Node(code="a", title="Cleaning a reusable inner cannula at the bedside in the evening", gates=())
+@pytest.mark.parametrize(
+    ("word", "lines"),
+    [
+        ("", ("Cleaning a reusable", "inner cannula at", "the bedside in the…")),
+        ("from 1 May", ("Cleaning a reusable", "inner cannula at t…")),
+    ],
+)
+def test_a_long_title_has_two_or_three_lines_and_says_that_it_was_cut(word, lines):
+    """Three where nothing is written below it."""
+    title = "Cleaning a reusable inner cannula at the bedside in the evening"
 
-    assert drawing([node]).boxes[0].lines == ("Cleaning a reusable", "inner cannula at th…")
+    assert drawing([Node(code="a", title=title, gates=(), word=word)]).boxes[0].lines == lines
+
+
+@pytest.mark.parametrize("waiting", ["", "closed: waits for the first"])
+def test_a_long_first_column_goes_on_in_the_next(waiting):
+    picture = drawn({f"s{n}": [] for n in range(40)}, waiting=waiting)
+
+    assert picture.width / picture.height == pytest.approx(PAPER, rel=0.4)
+
+
+def test_a_skill_with_many_gates_takes_their_long_lines_as_one():
+    gates = {"a": [], "b": ["a"], "c": ["b"], **{f"s{n}": [] for n in range(9)}}
+    gates["last"] = ["c", *(f"s{n}" for n in range(9))]
+
+    assert {place for place in threaded(gates, columns(gates)).gates if " " in place} == {"to last 1", "to last 2"}
 
 
 def test_a_gate_outside_the_picture_is_left_out():

@@ -20,7 +20,7 @@ from training.curriculum.programme_file import read_file
 from training.exchange.programmes.files import text_of
 from training.log import writing as log
 from training.people.models import Member, Organisation, User
-from training.standing import deeds
+from training.standing.importing import import_programme
 
 
 class Command(BaseCommand):
@@ -43,7 +43,7 @@ class Command(BaseCommand):
             file = read_file(text_of(options["programme"]), from_day=options["first_day"])
             with transaction.atomic():
                 member = self._start(options, password)
-                deeds.publish_programme(organisation=member.organisation, file=file, at=timezone.now())
+                import_programme(organisation=member.organisation, file=file, at=timezone.now())
         except OSError as error:
             raise CommandError(f"The programme file cannot be read: {error}") from error
         except (RefusedError, ValidationError) as error:

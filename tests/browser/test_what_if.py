@@ -1,0 +1,53 @@
+"""What if this person is out, in a browser: one tap asks, one tap goes back; with no script running too."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from tests.cast import sign_off_suction
+from tests.factories import PASSWORD
+from training.records.models import Record
+
+
+@pytest.fixture
+def family_page(live_cast, days_ago):
+    home = live_cast.north
+    sign_off_suction(home, home.mother, days_ago(5))
+    return home, reverse("family", args=[home.family.public_id])
+
+
+def ask_and_go_back(page, home, address):
+    page.goto(address)
+    before = Record.objects.count()
+    page.click(f"#what-if a:has-text('Without {home.mother.called}')")
+    answer = page.inner_text("#what-if")
+    page.click("#what-if a:has-text('Back to how it is')")
+    assert Record.objects.count() == before
+    assert "A question only" not in page.inner_text("#what-if")
+    return answer
+
+
+def test_one_tap_asks_and_one_goes_back(family_page, page, sign_in):
+    home, address = family_page
+    sign_in(home.supervisor)
+    answer = ask_and_go_back(page, home, address)
+
+    assert "A question only. Nothing is recorded" in answer
+    assert home.mother.full_name in answer
+    assert f"{home.father.called}, for Full care" in answer
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_it_works_without_a_script(family_page, browser, live_server):
+    home, address = family_page
+    context = browser.new_context(base_url=live_server.url, java_script_enabled=False)
+    page = context.new_page()
+    page.goto("/sign-in/")
+    page.fill("input[name=username]", home.educator.user.username)
+    page.fill("input[name=password]", PASSWORD)
+    page.click("main button[type=submit]")
+    answer = ask_and_go_back(page, home, address)
+    context.close()
+
+    assert "A question only" in answer

@@ -1,0 +1,125 @@
+"""The fifteen questions: every link is walked, and what stands behind it answers."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from tests.cast import NOW, TODAY, authorise, show, sign_off_suction, write
+from training.log.models import Entry
+from training.pages.asking.questions import TITLES, questions
+from training.standing.entries_over import ASKED
+
+
+@pytest.fixture
+def north(cast):
+    return cast.north
+
+
+@pytest.fixture
+def supervisor(north, signed_in):
+    return signed_in(north.supervisor)
+
+
+def lines(client, slug):
+    return client.get(reverse("answered", args=[slug])).context["lines"]
+
+
+def test_there_are_fifteen_in_order():
+    assert [q.number for q in questions(TODAY)] == list(range(1, 16))
+
+
+def test_each_is_answered_or_says_why_not():
+    assert [q.number for q in questions(TODAY) if not q.ways and not q.instead] == []
+
+
+def test_every_list_has_its_title():
+    assert TITLES.keys() == ASKED.keys()
+
+
+@pytest.mark.parametrize("role", ["supervisor", "administrator", "auditor"])
+def test_every_link_leads_to_its_answer_in_two_taps(north, signed_in, role):
+    client = signed_in(getattr(north, role))
+    assert f'href="{reverse("questions")}"' in client.get(reverse("families")).content.decode()
+    page = client.get(reverse("questions"))
+    ways = [way for q in page.context["questions"] for way in q.ways]
+
+    assert [way.url for way in ways if client.get(way.url).status_code != 200] == []
+    assert all(f'href="{way.url}"' in page.content.decode() for way in ways)
+
+
+def test_a_question_nobody_asks_is_not_found(supervisor):
+    assert supervisor.get(reverse("answered", args=["weather"])).status_code == 404
+
+
+def put_hold(home, through, on=TODAY):
+    return write(home.supervisor, home.family, "hold", NOW, caregiver=home.mother.case_id, skill="suction",
+                 on=on.isoformat(), through=through, reason="x")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("first", "through", "is_there"),
+    [
+        (TODAY, None, True),
+        (TODAY, TODAY.isoformat(), True),
+        (TODAY - timedelta(days=3), (TODAY - timedelta(days=1)).isoformat(), False),
+        (TODAY + timedelta(days=1), None, False),
+    ],
+)
+def test_a_hold_is_listed_while_it_is_in_force(north, supervisor, first, through, is_there):
+    put_hold(north, through, first)
+
+    assert bool(lines(supervisor, "holds")) is is_there
+
+
+def test_what_was_voided_is_not_listed(north, supervisor):
+    hold = put_hold(north, None)
+    write(north.supervisor, north.family, "void", NOW, record=str(hold.intent), reason="x")
+
+    assert lines(supervisor, "holds") == []
+
+
+@pytest.mark.parametrize(("days", "is_there"), [(-61, False), (-60, True), (0, True), (60, True), (61, False)])
+def test_an_authorisation_near_its_last_day(north, supervisor, days, is_there):
+    authorise(north, north.family, "emergency", TODAY - timedelta(days=70), TODAY + timedelta(days=days))
+
+    assert bool(lines(supervisor, "authorisations")) is is_there
+
+
+def test_an_entry_of_its_own_day_is_not_late(north, supervisor):
+    show(north, north.mother, "hands", TODAY - timedelta(days=1))
+
+    assert lines(supervisor, "entries") == []
+
+
+def test_a_late_entry_is_listed_with_who_signed_it(north, supervisor):
+    from tests.cast import demonstration
+
+    body = demonstration(north.mother, "hands", TODAY - timedelta(days=3), north.educator)
+    write(north.educator, north.family, "demonstration", NOW, **body)
+    line = lines(supervisor, "entries")[0]
+
+    assert (line["about"], line["by"]) == ("Hand hygiene", north.educator.signed_name)
+
+
+def test_a_kit_s_last_check(north, supervisor):
+    write(north.educator, north.family, "item", NOW, item="kit", on=TODAY.isoformat(), note="")
+
+    assert lines(supervisor, "kit")[0]["about"] == "Emergency kit checked"
+
+
+def test_it_names_many_families_by_number_in_the_log(north, supervisor):
+    sign_off_suction(north, north.mother)
+    put_hold(north, None)
+    lines(supervisor, "holds")
+    entry = Entry.objects.filter(kind=Entry.Kind.READ).last()
+
+    assert (entry.words, entry.about_name) == ({"families": 1}, "")
+
+
+def test_another_house_s_entries_are_not_there(cast, signed_in):
+    put_hold(cast.north, None)
+
+    assert lines(signed_in(cast.south.supervisor), "holds") == []

@@ -1,0 +1,1 @@
+"""Organisations of many invented families, written straight into the tables, to measure with."""

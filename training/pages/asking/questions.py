@@ -1,0 +1,121 @@
+"""The fifteen questions in order, each with where it is answered, or why it is not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.urls import reverse
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+AHEAD = (7, 30, 60)
+NO_ROTA = _("Not answered here: the register knows no rota and no working hours.")
+NO_STAFF = _(
+    "Not answered here: the register holds what family caregivers have shown. "
+    "For staff there is only what they may assess."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One link to an answer."""
+
+    title: Promise | str
+    url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """number: as in `docs/questions.md`. ways: none where `instead` says why it is not answered."""
+
+    number: int
+    text: Promise
+    ways: tuple[Way, ...] = ()
+    instead: Promise | str = ""
+
+
+def questions(today: date) -> list[Question]:
+    board = reverse("board")
+    members = Way(title=_("Members, and what they may assess"), url=reverse("members"))
+    ahead = tuple(
+        Way(title=_("In %(n)s days") % {"n": n}, url=f"{board}?on={(today + timedelta(days=n)).isoformat()}")
+        for n in AHEAD
+    )
+    whole = Way(title=_("All families, today"), url=board)
+    return [
+        Question(
+            number=1,
+            text=_("Which families are below the team rule today? In 7, 30, 60 days?"),
+            ways=(whole, *ahead),
+        ),
+        Question(
+            number=2,
+            text=_("Which single people are the only cover?"),
+            ways=(Way(title=_("A family, then “What if somebody is out?”"), url=board),),
+        ),
+        Question(
+            number=3,
+            text=_("What lapses next, who can see it again, is a visit planned?"),
+            ways=(whole, Way(title=_("What is planned"), url=reverse("families")), members),
+        ),
+        Question(
+            number=4, text=_("Which nurse may be sent to which patient tonight?"), instead=NO_STAFF, ways=(members,)
+        ),
+        Question(number=5, text=_("Which shift has nobody both cleared and awake?"), instead=NO_ROTA),
+        Question(
+            number=6,
+            text=_("Which patients had a device or order change, or a recheck asked for?"),
+            ways=(_answered("rechecks"), whole),
+        ),
+        Question(
+            number=7,
+            text=_("Which checklist revisions are not yet bridged?"),
+            ways=(Way(title=_("Checklists: editions and what happens to older sign-offs"), url=reverse("programmes")),),
+        ),
+        Question(
+            number=8,
+            text=_("Which families came from elsewhere, with which evidence?"),
+            ways=(_answered("outside"),),
+        ),
+        Question(
+            number=9,
+            text=_("Who watched while not cleared to? Such a demonstration moved nothing."),
+            ways=(members,),
+        ),
+        Question(
+            number=10,
+            text=_("Which entries are late, from paper, corrected or disputed?"),
+            ways=(_answered("entries"),),
+        ),
+        Question(
+            number=11, text=_("Which emergencies were there, and was it talked over?"), ways=(_answered("incidents"),)
+        ),
+        Question(number=12, text=_("Which kits were checked last, when, by whom?"), ways=(_answered("kit"),)),
+        Question(number=13, text=_("Who is on hold or withdrawn?"), ways=(_answered("holds"),)),
+        Question(
+            number=14,
+            text=_("Which authorisations end soon, or have just ended?"),
+            ways=(_answered("authorisations"),),
+        ),
+        Question(
+            number=15,
+            text=_("What would a surveyor find for this patient now?"),
+            ways=(Way(title=_("A family: its page, its packet, its records"), url=reverse("families")),),
+        ),
+    ]
+
+
+def _answered(slug: str) -> Way:
+    return Way(title=TITLES[slug], url=reverse("answered", args=[slug]))
+
+
+TITLES: dict[str, Promise] = {
+    "entries": _("Entries late, from paper, corrected or decided about, in 90 days"),
+    "incidents": _("Emergencies at home and their debriefings, in a year"),
+    "kit": _("Checks of kit, equipment, home and papers, in 90 days"),
+    "holds": _("Holds in force and withdrawals"),
+    "authorisations": _("Authorisations whose last day is within 60 days"),
+    "rechecks": _("Care plan entries and rechecks, in 90 days"),
+    "outside": _("Evidence from outside and hand-overs, in a year"),
+}
