@@ -11,7 +11,18 @@ from django.urls import Resolver404, resolve
 from tests.cast import TODAY, show, sign_off_suction, write
 from tests.cast import at as instant
 
-NO_PAGES = {"packet", "blank-checklist", "sign-out", "log-csv", "family-export"}
+NO_PAGES = {
+    "packet",
+    "family-copy",
+    "survey",
+    "survey-zip",
+    "handover-packet",
+    "handover-received",
+    "blank-checklist",
+    "sign-out",
+    "log-csv",
+    "family-export",
+}
 
 
 def name_of(path):
