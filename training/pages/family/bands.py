@@ -69,27 +69,27 @@ class Picture:
 def pictures(family: FamilyOn) -> list[Picture]:
     """One picture for each caregiver, with a row for each skill that is asked of them and was ever required."""
     window = window_around(family.day)
-    months = tuple(_months(window))
+    months = tuple(months_of(window))
     return [
         Picture(
             caregiver=caregiver,
             months=months,
-            now=_text(window.share(family.day)),
+            now=per_cent(window.share(family.day)),
             rows=tuple(_rows(family, caregiver, window)),
         )
         for caregiver in family.caregivers
     ]
 
 
-def _text(share: float) -> str:
+def per_cent(share: float) -> str:
     return f"{share:.2f}%"
 
 
-def _months(window: Window) -> Iterator[Month]:
+def months_of(window: Window) -> Iterator[Month]:
     day = window.first
     while day <= window.last:
         form = "M Y" if day.month == 1 else "M"
-        yield Month(x=_text(window.share(day)), title=date_format(day, form))
+        yield Month(x=per_cent(window.share(day)), title=date_format(day, form))
         if (day.year, day.month) == (window.last.year, window.last.month):
             return
         day = add_months(day, 1)
@@ -143,9 +143,9 @@ def _piece(span: Span[Standing], x: float, end: float, *, ahead: bool, goes_on: 
     return Piece(
         standing=span.value.value,
         ahead=ahead,
-        x=_text(x),
-        end=_text(end),
-        width=_text(max(end - x, 0)),
+        x=per_cent(x),
+        end=per_cent(end),
+        width=per_cent(max(end - x, 0)),
         label=label if len(label) * LETTER + 12 < room else "",
     )
 

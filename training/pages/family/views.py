@@ -17,6 +17,7 @@ from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
 from training.pages.family.own_words import paused, told_cards
 from training.pages.family.planned import planned_ahead
+from training.pages.family.readiness_band import readiness_band
 from training.pages.family.together import together
 from training.pages.family.what_if import what_if
 from training.pages.views import FamilyView, MemberView
@@ -111,6 +112,7 @@ class FamilyPage(FamilyView):
             "heads": grid.heads(picture),
             "rows": grid.rows(picture),
             "pictures": bands.pictures(picture),
+            "readiness": readiness_band(picture),
             "gates": ahead.gates(picture),
             "together": together(words) if watched else None,
             "kit": kit(picture),
