@@ -11,8 +11,10 @@ from typing import Any
 import pytest
 from django.db import transaction
 
+from competency.programme import fact_key
 from competency.scoring import Outcome
 from competency.standing import Standing
+from training.curriculum.checks import shown
 from training.exchange.demo.attempts import results
 from training.exchange.demo.days import BadDayError, day_of
 from training.exchange.demo.loading import load, sheets
@@ -283,3 +285,36 @@ def test_the_next_tube_change_is_planned_with_whose_turn_it_is(demo):
     ]
 
     assert turns == [named(picture, "Marit").case_id]
+
+
+@on_one_day
+@pytest.mark.parametrize(
+    ("name", "agreeing"),
+    [
+        ("01-okonjo-lind", {"Suction catheter for this tube": True, "Suction pressure": True, "Seconds in one suction pass": True}),
+        ("08-najjar", {"Suction catheter for this tube": True, "Suction pressure": False, "Seconds in one suction pass": True}),
+        ("09-castellane", {"Suction catheter for this tube": True, "Suction pressure": True, "Cuff pressure": True}),
+        ("21-desmarais", {"Suction catheter for this tube": True, "Suction pressure": True, "Seconds in one suction pass": True}),
+        ("24-whitlock", {"Suction catheter for this tube": True, "Suction pressure": False, "Seconds in one suction pass": True}),
+    ],
+)  # fmt: skip
+def test_a_check_stands_beside_the_order(demo: Loaded, name: str, agreeing: dict[str, bool]) -> None:
+    picture = demo.picture(name)
+    settings = demo.families[name].enrolment.programme.about["checks"]
+    assert picture.care_plan is not None
+    found = shown(settings, picture.words, picture.care_plan.data["facts"])
+
+    assert {c.title: c.agrees for c in found if c.ordered} == agreeing
+
+
+@on_one_day
+def test_a_measured_step_takes_its_limit_from_the_order(demo: Loaded) -> None:
+    """Four seconds are ordered where the programme's own limit is five."""
+    picture = demo.picture("01-okonjo-lind")
+    assert picture.care_plan is not None
+    facts = {name: fact_key(value) for name, value in picture.care_plan.data["facts"].items()}
+    edition = picture.history.known.programme.skills["suction"].in_force(picture.day)
+    assert edition is not None
+    limits = [step.measure for step in edition.steps_for("lead", facts) if step.measure]
+
+    assert [(limit.high, limit.is_ordered) for limit in limits] == [(4, True)]

@@ -78,7 +78,9 @@ def _set(checks: Checks, words: Words) -> Iterator[CheckSet]:
         title, rule = _("Suction catheter for this tube"), _rule(checks.catheter.rule)
         yield CheckSet(code="catheter", title=title, rules=(rule,), sources=(checks.catheter.source,))
     for found in checks.ranges:
-        lines = tuple(_limit(found, name, words) for name in found.limits)
+        groups = list(words.facts.get(found.by or "", {}).get("choices", ()))
+        names = sorted(found.limits, key=lambda name: groups.index(name) if name in groups else len(groups))
+        lines = tuple(_limit(found, name, words) for name in names)
         sources = tuple(dict.fromkeys(limits.source for limits in found.limits.values()))
         yield CheckSet(code=found.code, title=found.title, rules=lines, sources=sources)
     if checks.spares:

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable, Iterable, Mapping
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 from training.curriculum.models import Edition, Programme, RuleSet
-from training.curriculum.programme_file import ProgrammeFile
+from training.curriculum.programme_file import ProgrammeFile, plain
 from training.records.appending import append
 from training.records.models import Record
-from training.standing.projecting import edition_row, programme_row, rules_row
+from training.standing.projecting import edition_of, edition_row, programme_row, rules_of
 
 Body = tuple[str, Mapping[str, Any]]
 """A record's kind ("programme", "edition" or "rules") and what it says, without the signature."""
@@ -45,41 +45,43 @@ def write(
 
     signed: the signature for a kind; none where a file is brought in by command.
     """
-    made = [
-        append(
+    made = []
+    for kind, body in bodies:
+        whole = {**exact(body), **({"signed": signed(kind)} if signed else {})}
+        record = append(
             organisation=programme.organisation,
             chain=programme.public_id,
             kind=kind,
-            body={**exact(body), **({"signed": signed(kind)} if signed else {})},
+            body=whole,
             intent=intents(),
             at=at,
         )
-        for kind, body in bodies
-    ]
+        made.append((record, plain(dict(body))))
     _project(programme, made)
-    return made
+    return [record for record, _body in made]
 
 
-def _project(programme: Programme, made: list[Record]) -> None:
-    for record in made:
+def _project(programme: Programme, made: list[tuple[Record, dict[str, Any]]]) -> None:
+    """The rows are what their records say, with the keys in the order they were given in: a record sorts its own."""
+    for record, body in made:
         if record.kind == "programme":
-            for name, value in programme_row(record).items():
+            for name, value in {**programme_row(record), "about": body}.items():
                 setattr(programme, name, value)
-    programme.version = made[-1].digest
+    programme.version = made[-1][0].digest
     programme.save()
-    Edition.objects.bulk_create(_edition(programme, record) for record in made if record.kind == "edition")
-    RuleSet.objects.bulk_create(_rules(programme, record) for record in made if record.kind == "rules")
+    Edition.objects.bulk_create(_edition(programme, *one) for one in made if one[0].kind == "edition")
+    RuleSet.objects.bulk_create(_rules(programme, *one) for one in made if one[0].kind == "rules")
 
 
-def _edition(programme: Programme, record: Record) -> Edition:
-    named = {"skill": record.data["skill"], "number": record.data["edition"]}
-    return Edition(programme=programme, **named, **edition_row(record))
+def _edition(programme: Programme, record: Record, body: dict[str, Any]) -> Edition:
+    skill, number = edition_of(record)
+    said = {key: value for key, value in body.items() if key != "skill"}
+    return Edition(programme=programme, skill=skill, number=number, **{**edition_row(record), "body": said})
 
 
-def _rules(programme: Programme, record: Record) -> RuleSet:
-    row = rules_row(record)
-    day = date.fromisoformat(row["body"]["in_force_from"])
-    return RuleSet(programme=programme, in_force_from=day, recorded_at=record.recorded_at, **row)
+def _rules(programme: Programme, record: Record, body: dict[str, Any]) -> RuleSet:
+    day, recorded_at = rules_of(record)
+    return RuleSet(programme=programme, in_force_from=day, recorded_at=recorded_at, body=body)
 
 
 def exact(value: Any) -> Any:
