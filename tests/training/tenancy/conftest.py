@@ -18,7 +18,7 @@ from training.invitations.deeds import invite
 from training.invitations.models import RemovedAccount
 from training.people.access import assign
 from training.people.models import AccountEntry, Caregiver, Family, Member, Organisation
-from training.standing.models import Draft
+from training.standing.models import Draft, SavedFilter
 from training.tenancy.policies import POLICIES
 from training.tenancy.scope import scoped
 
@@ -36,6 +36,7 @@ OF_ORGANISATION: dict[str, Callable[[Any], int]] = {
     "standing.CachedStanding": lambda row: row.family.organisation_id,
     "standing.CachedVerdict": lambda row: row.family.organisation_id,
     "standing.CacheState": lambda row: row.family.organisation_id,
+    "standing.SavedFilter": lambda row: row.member.organisation_id,
     "standing.Draft": lambda row: row.caregiver.family.organisation_id,
 }
 
@@ -72,6 +73,7 @@ def fill(home: Home) -> None:
         user=home.supervisor.user, organisation=home.organisation, what="unlocked", because="x", by_name="x", at=NOW
     )
     code_of(home.organisation, NOW)
+    SavedFilter.objects.create(member=home.supervisor, title="x", asked={})
     make_offer(home, home.organisation)  # to itself, so that it is one side's alone
 
 

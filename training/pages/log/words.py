@@ -39,6 +39,7 @@ DEEDS: Mapping[str, Promise] = {
     "invitation-used": gettext_lazy("Used the invitation and has an account here"),
     "handover-code-changed": gettext_lazy("Changed the hand-over code"),
     "family-exported": gettext_lazy("Took the family’s whole record as a file"),
+    "board-exported": gettext_lazy("Took the list of families as a file"),
     "log-exported": gettext_lazy("Took this log as a file"),
 }
 ACCESS: Mapping[str, Promise] = {
