@@ -67,7 +67,8 @@ class _Said:
 
     def on(self, day: date) -> Row:
         if not is_watched(self.family, day):
-            return (int(Trouble.AWAY), LAST, "", (), 0, None, (), *_NO_TEAM, ())
+            away = Trouble.CLOSED if self.family.is_closed_on(day) else Trouble.HANDED_OVER
+            return (int(away), LAST, "", (), 0, None, (), *_NO_TEAM, ())
         glance = self.glances.on(day)
         paused = self._paused(day)
         if glance is None:
@@ -81,7 +82,7 @@ class _Said:
             tuple(self._missing(m, day) for m in glance.missing),
             len(glance.missing),
             falls,
-            tuple(m.code for m in self.history.readiness.missing(falls)) if falls else (),
+            tuple(self._missing(m, falls) for m in self.history.readiness.missing(falls)) if falls else (),
             glance.way,
             glance.places,
             glance.filled,

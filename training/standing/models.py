@@ -106,7 +106,8 @@ class Trouble(models.IntegerChoices):
     PAUSE = 3, "ready, but somebody is on pause"
     FALLING = 4, "ready, but not for long"
     NONE = 5, "nothing is needed"
-    AWAY = 6, "closed, or handed over"
+    HANDED_OVER = 6, "handed over"
+    CLOSED = 7, "closed"
 
 
 class BoardSpan(models.Model):
@@ -114,7 +115,7 @@ class BoardSpan(models.Model):
 
     node: `days_tree.fork` of the days. rank: a Trouble; within one, sort_day and name_key say who comes first.
     missing: of each thing its code, since when it is out of date, and the exception that covers it as (name, through,
-    reason). falls_on: when it stops being ready if nothing more happens, and falls_missing what is missing then.
+    reason). falls_on: when it stops being ready if nothing more happens, and falls_missing what is missing then, alike.
     ready: each set with how many hold it. paused: who is on pause, by their case ids.
     """
 
@@ -227,3 +228,27 @@ class Draft(models.Model):
 
     def __str__(self) -> str:
         return f"draft of {self.changed_at:%Y-%m-%d %H:%M}"
+
+
+class SavedFilterQuerySet(models.QuerySet["SavedFilter"]):
+    def visible_to(self, member: Member) -> SavedFilterQuerySet:
+        """This member's own."""
+        return self.filter(member=member.pk)
+
+
+class SavedFilter(models.Model):
+    """What a member looks for on the board again and again, under a name of their own. Theirs alone."""
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="saved_filters")
+    title = models.CharField(max_length=60)
+    asked = models.JSONField()
+
+    objects = SavedFilterQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["title", "pk"]
+        constraints = [models.UniqueConstraint(fields=["member", "title"], name="saved_filter_once_by_title")]
+
+    def __str__(self) -> str:
+        return self.title

@@ -294,10 +294,7 @@ class FamilyOn:
         gap = team_gap(self.history, self.day)
         if gap["nearest"] is None:
             return _("Team"), (_("No team rule is in force."),)
-        lines = [
-            _("The nearest way to meet the team rule is “%(name)s”: %(filled)s of %(places)s places are filled.")
-            % {"name": gap["nearest"], "filled": gap["filled"], "places": gap["places"]}
-        ]
+        lines = [nearest_words(gap["nearest"], gap["filled"], gap["places"])]
         people = {c.case_id: c for c in self.caregivers}
         for who in gap["who"]:
             lacks = ", ".join(self.words.skill(s).title for s in who["skills"])
@@ -409,7 +406,17 @@ def item_state(item: ItemShown, day: date) -> str:
     if item.is_done:
         through = item.through
         return _("Done, holds through %(day)s.") % {"day": written(through)} if through else _("Done.")
-    return _("Out of date since %(day)s.") % {"day": written((item.through or day) + timedelta(days=1))}
+    return out_of_date((item.through or day) + timedelta(days=1))
+
+
+def out_of_date(since: date) -> str:
+    return _("Out of date since %(day)s.") % {"day": written(since)}
+
+
+def nearest_words(name: str, filled: int, places: int) -> str:
+    """How far the nearest way to meet the team rule is."""
+    said = _("The nearest way to meet the team rule is “%(name)s”: %(filled)s of %(places)s places are filled.")
+    return said % {"name": name, "filled": filled, "places": places}
 
 
 def signatures_missing(picture: FamilyOn, caregiver: Caregiver, skill: str) -> tuple[str, ...]:

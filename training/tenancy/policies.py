@@ -106,6 +106,7 @@ POLICIES = {
     "standing.BoardSpan": _on_the_board("standing_boardspan"),
     "standing.LapseDay": _on_the_board("standing_lapseday"),
     "standing.AssessedBy": _on_the_board("standing_assessedby"),
+    "standing.SavedFilter": Policy(rows=f"member_id {_COLLEAGUE}"),
     "standing.Draft": Policy(
         rows=f"author_id {_COLLEAGUE} AND EXISTS "  # noqa: S608 - ours
         "(SELECT 1 FROM people_caregiver c JOIN people_family f ON f.id = c.family_id WHERE c.id = caregiver_id)",

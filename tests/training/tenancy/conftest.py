@@ -22,7 +22,7 @@ from training.issuing.models import Document
 from training.people.access import assign
 from training.people.models import AccountEntry, Caregiver, Family, Member, Organisation
 from training.standing.file import open_file
-from training.standing.models import Draft
+from training.standing.models import Draft, SavedFilter
 from training.tenancy.policies import POLICIES
 from training.tenancy.scope import scoped
 
@@ -40,6 +40,7 @@ OF_ORGANISATION: dict[str, Callable[[Any], int]] = {
     "standing.CachedStanding": lambda row: row.family.organisation_id,
     "standing.CachedVerdict": lambda row: row.family.organisation_id,
     "standing.CacheState": lambda row: row.family.organisation_id,
+    "standing.SavedFilter": lambda row: row.member.organisation_id,
     "standing.Draft": lambda row: row.caregiver.family.organisation_id,
 }
 
@@ -77,6 +78,7 @@ def fill(home: Home) -> None:
     )
     code_of(home.organisation, NOW)
     give_out(home)
+    SavedFilter.objects.create(member=home.supervisor, title="x", asked={})
     make_offer(home, home.organisation)  # to itself, so that it is one side's alone
 
 

@@ -39,6 +39,7 @@ EXCUSED = {
     "pages/entry/closing.py do": "the account of a member who was found among the colleagues",
     "pages/management/commands/reset_link.py *": _COMMAND,
     "pages/assigning/views.py named": "by its whole name and with a reason that stays: the emergency's own page",
+    "pages/board/saving.py post": "the member's own, under a name of theirs",
     "pages/cannot_save.py is_signed": "says yes or no of an intent the person posted, and nothing of whose",
     "pages/cannot_save.py draft_kept": "says whether the draft of the address in use is there; its page finds the author",
     "standing/deeds.py record": _DEED,

@@ -110,6 +110,7 @@ OF_THE_FAMILY = {
     "standing.LapseDay": lambda m: set(m.family.lapse_days.values_list("pk", flat=True)),
     "standing.AssessedBy": lambda m: set(AssessedBy.objects.filter(family=m.family).values_list("pk", flat=True)),
     "standing.Draft": lambda m: set(),
+    "standing.SavedFilter": lambda m: set(),
     "curriculum.ProgrammeDraft": lambda m: set(),
     "people.AccountEntry": lambda m: set(),
     "invitations.Invitation": lambda m: set(),

@@ -122,8 +122,7 @@ class FamilyRow:
     @property
     def family_initials(self) -> str:
         """For paper: the first letter of each part of the name."""
-        parts = "".join(c if c.isalnum() else " " for c in self.family.name).split()
-        return " ".join(f"{part[0].upper()}." for part in parts)
+        return initials(self.family.name)
 
     @property
     def lapses_on_fall(self) -> list[Lapse]:
@@ -215,7 +214,7 @@ class Overview:
                 takes_down=span.start in down,
             )
             for span in self._lapsed[family.pk]
-            if span.start > day and _is_here(span.caregiver, span.start)
+            if span.start > day and is_here(span.caregiver, span.start)
         ]
 
     # Pauses -------------------------------------------------------------------------------------------------
@@ -231,7 +230,7 @@ class Overview:
 
     def _paused(self, family: Family, day: date) -> list[str]:
         """Who has put themself on pause and is in the family on the day, as they are called."""
-        people = {c.case_id: c.called for c in family.caregivers.all() if _is_here(c, day)}
+        people = {c.case_id: c.called for c in family.caregivers.all() if is_here(c, day)}
         pauses = pauses_of(self._holds[family.public_id], day)
         return [people[p.caregiver] for p in pauses if p.caregiver in people]
 
@@ -253,5 +252,11 @@ class Overview:
         return FamilyFile(family, self._records[family.public_id], staff, programme)
 
 
-def _is_here(caregiver: Caregiver, day: date) -> bool:
+def initials(name: str) -> str:
+    """For paper: the first letter of each part of a name."""
+    parts = "".join(c if c.isalnum() else " " for c in name).split()
+    return " ".join(f"{part[0].upper()}." for part in parts)
+
+
+def is_here(caregiver: Caregiver, day: date) -> bool:
     return caregiver.through is None or day <= caregiver.through

@@ -2,125 +2,135 @@
 
 from __future__ import annotations
 
-import unicodedata
+from collections.abc import Mapping
 from datetime import date
 from functools import cached_property
+from typing import Any
 
-from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.utils.translation import gettext_lazy as _
 
-from competency.readiness import Verdict
+from training.curriculum.models import Programme
 from training.log.writing import About, many
 from training.pages.asked import TOKEN, keep_asked, was_asked
-from training.pages.board.overview import FamilyRow, Overview
-from training.pages.board.weeks import weeks
+from training.pages.board.asked import KEPT_APART, Asked, Filter
+from training.pages.board.lines import Line
+from training.pages.board.looking import PAGE, Looking, between
 from training.pages.views import MemberView, day_asked
 from training.people.access import Right
+from training.people.models import Member
+from training.standing.models import SavedFilter, Trouble
 
-ORDER = {None: 0, Verdict.NOT_READY: 0, Verdict.READY_BY_EXCEPTION: 1, Verdict.READY: 2}
-
-
-def folded(text: str) -> str:
-    """Letters as they are compared: without case and accents, either apostrophe."""
-    parts = unicodedata.normalize("NFKD", text.replace("’", "'").casefold())
-    return "".join(c for c in parts if not unicodedata.combining(c)).casefold()
+SAVED = 20  # filters of one member
 
 
-class Filter(forms.Form):
-    """Which families are listed. What cannot be read is left out of account."""
-
-    q = forms.CharField(label=_("Family, patient or caregiver"), required=False, max_length=200)
-    show = forms.ChoiceField(
-        label=_("Show"),
-        required=False,
-        choices=[
-            ("", _("All families")),
-            ("attention", _("Needs attention")),
-            ("not_ready", _("Not ready")),
-            ("ready_by_exception", _("Ready by exception")),
-            ("falls", _("Would need it within 30 days")),
-            ("ready", _("Ready")),
-            ("closed", _("Closed files too")),
-        ],
-    )
-
-    def keeps(self, row: FamilyRow) -> bool:
-        asked = self.cleaned_data if self.is_valid() else {}
-        return _named(row, folded(asked.get("q", ""))) and _shown(row, asked.get("show", ""))
-
-
-def _named(row: FamilyRow, wanted: str) -> bool:
-    people = (p for c in row.family.caregivers.all() for p in (c.full_name, c.called))
-    names = (row.family.name, row.family.patient_name, row.family.patient_called, *people)
-    return any(wanted in folded(name) for name in names)
-
-
-def _shown(row: FamilyRow, show: str) -> bool:
-    if show == "closed" or not row.is_watched:
-        return show in ("", "closed")
-    if show == "attention":
-        return row.needs_attention
-    if show == "falls":
-        return row.falls is not None
-    if show == "not_ready":
-        return row.verdict in (None, Verdict.NOT_READY)
-    return not show or row.verdict == show
-
-
-def _place(row: FamilyRow) -> tuple[int, date, str]:
-    """What needs attention first, then what soonest will, then by name."""
-    return ORDER[row.verdict], row.falls or date.max, folded(row.family.name)
-
-
-class Board(MemberView):
-    """A sentence, the lapses ahead, the families in three groups."""
+class BoardView(MemberView):
+    """What the board, its files and its saved filters share: the date, and what is asked for."""
 
     right = Right.READ
-
-    def reading(self) -> tuple[str, About | None]:
-        return "board", many(self.shown)
-
-    def post(self, request: HttpRequest) -> HttpResponse:
-        """Keep the name that is looked for out of the address."""
-        form = Filter(request.POST)
-        asked = form.cleaned_data if form.is_valid() else {}
-        token = keep_asked(request, "board", {"q": asked.get("q", "")})
-        day = day_asked(request, self.today)
-        query = {"on": day.isoformat() if day != self.today else "", "show": asked.get("show", ""), TOKEN: token}
-        kept = urlencode({name: value for name, value in query.items() if value})
-        return redirect(f"{reverse('board')}?{kept}" if kept else "board")
 
     @cached_property
     def today(self) -> date:
         """Of the organisation: one board answers for one date, wherever its families are."""
         return self.member.today(self.now)
 
+    @cached_property
+    def day(self) -> date:
+        return day_asked(self.request, self.today)
+
+    @cached_property
+    def programmes(self) -> list[Programme]:
+        return list(Programme.objects.visible_to(self.member).only("pk", "public_id", "title", "version"))
+
+    @cached_property
+    def saved(self) -> list[SavedFilter]:
+        return list(SavedFilter.objects.visible_to(self.member))
+
+    def form_of(self, data: Mapping[str, Any]) -> Filter:
+        colleagues = Member.objects.visible_to(self.member).filter(through=None).select_related("user")
+        return Filter(data, programmes=self.programmes, members=colleagues)
+
+    @cached_property
+    def form(self) -> Filter:
+        """Filled with what the address asks for, or with the saved filter it names."""
+        query = self.request.GET
+        named = next((one for one in self.saved if str(one.public_id) == query.get("saved")), None)
+        if named is not None:
+            return self.form_of(named.asked)
+        return self.form_of({**query.dict(), **dict.fromkeys(KEPT_APART, ""), **was_asked(self.request, "board")})
+
+    @cached_property
+    def looking(self) -> Looking:
+        return Looking(Asked(self.member, self.day, self.now, self.form.asked), self.programmes)
+
+    def query(self, **changes: object) -> str:
+        """The address's query with these changes; what is empty is left out."""
+        kept = {"on": self.day.isoformat() if self.day != self.today else ""}
+        for name in ("show", "programme", "within", "educator", "saved", TOKEN):
+            kept[name] = self.request.GET.get(name, "")
+        found = {name: value for name, value in {**kept, **changes}.items() if value}
+        return f"?{urlencode(found)}" if found else ""
+
+
+class Board(BoardView):
+    """A sentence, the lapses ahead, the families in three groups, a page at a time."""
+
+    def reading(self) -> tuple[str, About | None]:
+        return "board", many(self.shown)
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        """Keep the words that are looked for out of the address."""
+        asked = self.form_of(request.POST).asked
+        token = keep_asked(request, "board", {name: asked.pop(name, "") for name in KEPT_APART})
+        chosen = {name: asked.get(name, "") for name in ("show", "programme", "within", "educator")}
+        return redirect(f"{reverse('board')}{self.query(**chosen, saved='', **{TOKEN: token})}")
+
     def get(self, request: HttpRequest) -> HttpResponse:
-        day = day_asked(request, self.today)
-        form = Filter({"show": request.GET.get("show", ""), **was_asked(request, "board")})
-        overview = Overview(self.member, lambda family: day, closed=request.GET.get("show") == "closed")
-        rows = sorted(overview.rows, key=_place)
-        shown = [row for row in rows if form.keeps(row)]
-        self.shown = len(shown)
-        ahead = weeks([lapse for row in rows for lapse in row.lapses], day)
+        looking = self.looking
+        counts, found = looking.counts, looking.found_counts
+        self.shown = sum(found.values())
+        pages = max(-(-self.shown // PAGE), 1)
+        number = min(_number(request.GET.get("page", "")), pages)
+        ahead = looking.weeks()
         page = {
-            "the_date": day,
+            "the_date": self.day,
             "today": self.today,
-            "on": f"?on={day.isoformat()}" if day != self.today else "",
-            "form": form,
-            "total": len(rows),
-            "shown": len(shown),
-            "attention_count": sum(1 for row in rows if row.needs_attention),
-            "falls_count": sum(1 for row in rows if row.falls),
-            "attention": [row for row in shown if row.needs_attention],
-            "falling": [row for row in shown if row.falls and not row.needs_attention],
-            "calm": [row for row in shown if not row.needs_attention and not row.falls],
+            "on": f"?on={self.day.isoformat()}" if self.day != self.today else "",
+            "query": self.query(),
+            "form": self.form,
+            "more_asked": any(self.form.asked.get(name) for name in ("programme", "within", "educator", "language")),
+            "saved": self.saved,
+            "may_save": bool(self.form.asked) and len(self.saved) < SAVED and not request.GET.get("saved"),
+            "may_export": self.may(Right.EXPORT),
+            "total": sum(counts.values()),
+            "shown": self.shown,
+            "attention_count": between(counts, Trouble.TEAM, Trouble.PAUSE),
+            "falls_count": between(counts, Trouble.FALLING, Trouble.FALLING),
+            **_groups(looking.page(number), found),
+            "page_number": number,
+            "pages": pages,
+            "earlier": self.query(page=number - 1) if number > 1 else "",
+            "later": self.query(page=number + 1) if number < pages else "",
             "weeks": ahead,
-            "lapse_count": sum(len(week.lapses) for week in ahead),
-            "sole_count": sum(1 for week in ahead for post in week.posts if post.sole),
+            "lapse_count": sum(week.number for week in ahead),
+            "sole_count": sum(week.sole for week in ahead),
         }
         return render(request, "board/board.html", page)
+
+
+def _number(text: str) -> int:
+    return max(int(text), 1) if text.isdecimal() and len(text) < 7 else 1
+
+
+def _groups(lines: list[Line], found: Mapping[int, int]) -> dict[str, Any]:
+    """The lines of the page by group, and how many families each group has on all pages."""
+    return {
+        "attention": [line for line in lines if line.needs_attention],
+        "falling": [line for line in lines if line.span.rank == Trouble.FALLING],
+        "calm": [line for line in lines if line.span.rank > Trouble.FALLING],
+        "attention_found": between(found, Trouble.TEAM, Trouble.PAUSE),
+        "falling_found": between(found, Trouble.FALLING, Trouble.FALLING),
+        "calm_found": between(found, Trouble.NONE, Trouble.CLOSED),
+    }

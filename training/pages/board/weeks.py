@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -11,6 +12,7 @@ from training.pages.board.overview import Lapse
 WEEKS = 13
 ROOM = 52  # px: what a week has on the narrowest picture
 APART = 10  # px between two posts, where there is room
+MOST = 26  # posts that can be told apart in a week; its number says how many there are
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,35 +25,65 @@ class Post:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Week:
+    """number, sole: how many lapses, and how many of them on a day a family stops being ready. lapses: those told."""
+
     first: date
     middle: str
     edge: str
     is_now: bool
+    number: int
+    sole: int
     posts: tuple[Post, ...]
     lapses: tuple[Lapse, ...]
 
+    @property
+    def more(self) -> int:
+        """How many are not told one by one."""
+        return max(self.number - len(self.lapses), 0)
 
-def weeks(lapses: Iterable[Lapse], day: date) -> list[Week]:
-    """Thirteen weeks from the Monday on or before the day; as many as the calendar still has."""
-    monday = day - timedelta(days=day.weekday()) if day.toordinal() > day.weekday() else day
+
+def monday_of(day: date) -> date:
+    return day - timedelta(days=day.weekday()) if day.toordinal() > day.weekday() else day
+
+
+def last_day(monday: date) -> date:
+    """The last day of the picture."""
+    return monday + min(timedelta(days=7 * WEEKS - 1), date.max - monday)
+
+
+def weeks(lapses: Iterable[Lapse], day: date, counts: Mapping[tuple[date, bool], int] | None = None) -> list[Week]:
+    """Thirteen weeks from the Monday on or before the day; as many as the calendar still has.
+
+    counts: how many lapse on each day, and whether a family falls then; without it the lapses given are all there are.
+    """
+    told = list(lapses)
+    if counts is None:
+        counts = Counter((lapse.day, lapse.takes_down) for lapse in told)
+    monday = monday_of(day)
     found = []
     for place in range(WEEKS):
         if (date.max - monday).days < 7 * place + 6:
             break
         first = monday + timedelta(days=7 * place)
-        inside = [lapse for lapse in lapses if first <= lapse.day <= first + timedelta(days=6)]
-        found.append(_week(first, place, sorted(inside, key=lambda x: (not x.takes_down, x.day))))
+        last = first + timedelta(days=6)
+        inside = sorted((x for x in told if first <= x.day <= last), key=lambda x: (not x.takes_down, x.day))
+        within = {key: number for key, number in counts.items() if first <= key[0] <= last}
+        sole = sum(number for (_, takes_down), number in within.items() if takes_down)
+        found.append(_week(first, place, inside, sole, sum(within.values()) - sole))
     return found
 
 
-def _week(first: date, place: int, lapses: list[Lapse]) -> Week:
-    apart = min(APART, ROOM / len(lapses)) if lapses else APART
-    left = -apart * (len(lapses) - 1) / 2
+def _week(first: date, place: int, lapses: list[Lapse], sole: int, other: int) -> Week:
+    drawn = min(sole + other, MOST)
+    apart = min(APART, ROOM / drawn) if drawn else APART
+    left = -apart * (drawn - 1) / 2
     return Week(
         first=first,
         middle=f"{100 * (place + 0.5) / WEEKS:.2f}%",
         edge=f"{100 * place / WEEKS:.2f}%",
         is_now=place == 0,
-        posts=tuple(Post(x=f"{left + i * apart:.1f}", sole=lapse.takes_down) for i, lapse in enumerate(lapses)),
+        number=sole + other,
+        sole=sole,
+        posts=tuple(Post(x=f"{left + i * apart:.1f}", sole=i < sole) for i in range(drawn)),
         lapses=tuple(lapses),
     )

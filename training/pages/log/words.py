@@ -39,6 +39,7 @@ DEEDS: Mapping[str, Promise] = {
     "rechecked-many": gettext_lazy("Asked to see again: %(records)s rechecks in %(families)s families"),
     "family-exported": gettext_lazy("Took the family’s whole record as a file"),
     "survey-taken": gettext_lazy("Took the survey file of %(day)s"),
+    "board-exported": gettext_lazy("Took the list of families as a file"),
     "log-exported": gettext_lazy("Took this log as a file"),
 }
 ACCESS: Mapping[str, Promise] = {

@@ -93,7 +93,8 @@ class Migration(migrations.Migration):
                             (3, "ready, but somebody is on pause"),
                             (4, "ready, but not for long"),
                             (5, "nothing is needed"),
-                            (6, "closed, or handed over"),
+                            (6, "handed over"),
+                            (7, "closed"),
                         ]
                     ),
                 ),

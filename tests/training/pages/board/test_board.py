@@ -14,8 +14,8 @@ from tests.factories import MemberFactory, OrganisationFactory
 from tests.training.pages.family.conftest import put
 from tests.training.pages.family.test_family_page import squeezed
 from training.pages.board.overview import Lapse, Overview
-from training.pages.board.views import folded
 from training.pages.board.weeks import weeks
+from training.standing.folding import folded
 
 ROLES = ("educator", "supervisor", "administrator", "auditor")
 

@@ -1,0 +1,109 @@
+"""What is asked of the board: a date, a name, what to show. The same for the page and for its files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from competency.readiness import Verdict
+from training.curriculum.models import Programme
+from training.people.models import Assignment, Member
+from training.standing.board_spans import SOON
+from training.standing.folding import folded
+from training.standing.models import BoardQuerySet, BoardSpan, LapseDay, Trouble
+
+WITHIN = (7, 14, 30, 60, 90)  # days
+KEPT_APART = ("q", "language")  # words that somebody typed stand in no address
+
+
+class Filter(forms.Form):
+    """Which families are listed. What cannot be read is left out of account."""
+
+    q = forms.CharField(label=_("Family, patient or caregiver"), required=False, max_length=200)
+    show = forms.ChoiceField(
+        label=_("Show"),
+        required=False,
+        choices=[
+            ("", _("All families")),
+            ("attention", _("Needs attention")),
+            ("not_ready", _("Not ready")),
+            ("ready_by_exception", _("Ready by exception")),
+            ("falls", _("Would need it within 30 days")),
+            ("ready", _("Ready")),
+            ("changed", _("A change not shown again yet")),
+            ("single", _("One person alone for the nights")),
+            ("closed", _("Closed files too")),
+        ],
+    )
+    programme = forms.ChoiceField(label=_("Programme"), required=False)
+    within = forms.ChoiceField(label=_("A lapse within"), required=False)
+    educator = forms.ChoiceField(label=_("Who works with them"), required=False)
+    language = forms.CharField(label=_("Interpreter’s language"), required=False, max_length=60)
+
+    def __init__(self, data: Any, *, programmes: Iterable[Programme], members: Iterable[Member]) -> None:
+        super().__init__(data)
+        any_of = [("", _("Any"))]
+        fields: Any = self.fields
+        fields["programme"].choices = any_of + [(str(p.public_id), p.title) for p in programmes]
+        fields["within"].choices = any_of + [(str(n), _("%(n)s days") % {"n": n}) for n in WITHIN]
+        fields["educator"].choices = any_of + [(str(m.public_id), m.user.full_name) for m in members]
+
+    @cached_property
+    def asked(self) -> dict[str, str]:
+        """What is asked for and can be read."""
+        self.is_valid()
+        return {name: value for name, value in self.cleaned_data.items() if value}
+
+
+class Asked:
+    """The board's question: a member's families on a day, and which of them."""
+
+    def __init__(self, member: Member, day: date, now: datetime, asked: Mapping[str, str]) -> None:
+        self.member, self.day, self.now, self.asked = member, day, now, asked
+        self.closed = asked.get("show") == "closed"
+
+    def every(self) -> BoardQuerySet:
+        """All families on the day, whatever is looked for among them."""
+        rows = BoardSpan.objects.visible_to(self.member).on(self.day)
+        return rows if self.closed else rows.exclude(rank=Trouble.CLOSED)
+
+    def found(self) -> BoardQuerySet:
+        """Those that are asked for, the most troubled first."""
+        rows = _shown(self.every(), self.asked.get("show", ""), self.day)
+        if "q" in self.asked:
+            rows = rows.filter(family__on_board__names__contains=folded(self.asked["q"]))
+        if "language" in self.asked:
+            rows = rows.filter(family__on_board__languages__contains=folded(self.asked["language"]))
+        if "programme" in self.asked:
+            rows = rows.filter(family__on_board__programme__public_id=self.asked["programme"])
+        if "educator" in self.asked:
+            rows = rows.filter(family__in=self._assigned(self.asked["educator"]))
+        if "within" in self.asked:
+            last = self.day + min(timedelta(days=int(self.asked["within"])), date.max - self.day)
+            soon = LapseDay.objects.visible_to(self.member).filter(day__gt=self.day, day__lte=last)
+            rows = rows.filter(family__in=soon.values("family"), rank__lt=Trouble.HANDED_OVER)
+        return rows.order_by("rank", "sort_day", "name_key", "family")
+
+    def _assigned(self, educator: str) -> Any:
+        colleague = Member.objects.visible_to(self.member).filter(public_id=educator).first()
+        return Assignment.objects.of(colleague).at(self.now).values("family") if colleague else []
+
+
+def _shown(rows: BoardQuerySet, show: str, day: date) -> BoardQuerySet:
+    if show in ("", "closed"):
+        return rows
+    rows = rows.filter(rank__lt=Trouble.HANDED_OVER)
+    if show == "attention":
+        return rows.filter(rank__lte=Trouble.PAUSE)
+    if show == "falls":
+        return rows.filter(falls_on__lte=day + min(SOON, date.max - day))
+    if show == "not_ready":
+        return rows.filter(verdict__in=("", Verdict.NOT_READY.value))
+    if show in ("changed", "single"):
+        return rows.filter(**{show: True})
+    return rows.filter(verdict=show)

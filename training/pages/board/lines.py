@@ -1,0 +1,167 @@
+"""A family's line on the board, put into words from what is stored. Nothing is worked out here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from competency.readiness import TEAM, Verdict
+from training.curriculum.words import Words
+from training.pages.board.overview import Lapse, Team, initials
+from training.standing.board_spans import SOON
+from training.standing.models import BoardSpan, Trouble
+from training.standing.questions import nearest_words, out_of_date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Excepted:
+    """An exception as it stands beside the verdict. title: what it covers."""
+
+    title: str
+    name: str
+    through: date
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lacking:
+    title: str
+    lines: tuple[str, ...]
+    exception: Excepted | None
+
+
+class Line:
+    """One family on one day. lapses: those of the next day with any; on_fall: those of the day it stops being ready."""
+
+    def __init__(
+        self, span: BoardSpan, day: date, words: Words, lapses: Sequence[Lapse], on_fall: Sequence[Lapse]
+    ) -> None:
+        self.span, self.day, self.words = span, day, words
+        self.family = span.family
+        self.lapses = list(lapses)
+        self.next_lapse = lapses[0] if lapses else None
+        self.lapses_on_fall = on_fall
+        self.single, self.changed = span.single, span.changed
+
+    @property
+    def is_watched(self) -> bool:
+        return self.span.rank < Trouble.HANDED_OVER
+
+    @property
+    def is_closed(self) -> bool:
+        return self.span.rank == Trouble.CLOSED
+
+    @property
+    def needs_attention(self) -> bool:
+        return self.span.rank <= Trouble.PAUSE
+
+    @property
+    def verdict(self) -> Verdict | None:
+        return Verdict(self.span.verdict) if self.span.verdict else None
+
+    @property
+    def is_not_ready(self) -> bool:
+        return self.verdict is not Verdict.READY
+
+    @property
+    def falls(self) -> date | None:
+        """When within 30 days it stops being ready."""
+        falls = self.span.falls_on
+        return falls if falls is not None and falls - self.day <= SOON else None
+
+    @property
+    def days_to_lapse(self) -> int | None:
+        return (self.next_lapse.day - self.day).days if self.next_lapse else None
+
+    @property
+    def family_initials(self) -> str:
+        return initials(self.family.name)
+
+    @cached_property
+    def paused(self) -> list[str]:
+        people = {c.case_id: c.called for c in self.family.caregivers.all()}
+        return [people[id_] for id_ in self.span.paused if id_ in people]
+
+    # What is missing ----------------------------------------------------------------------------------------
+
+    @cached_property
+    def missing(self) -> list[Lacking]:
+        """What is missing on the day, or on the day it stops being ready."""
+        said = self.span.falls_missing if self.falls and not self.span.missing else self.span.missing
+        return [self._lacking(*one) for one in said]
+
+    @property
+    def exceptions(self) -> list[Excepted]:
+        return [m.exception for m in self.missing if m.exception is not None]
+
+    def _lacking(self, code: str, since: str | None, exception: Sequence[str] | None) -> Lacking:
+        kind, _sep, name = code.partition(":")
+        if kind == TEAM:
+            title, line = _("Team"), self._team_line()
+        elif kind == "item":
+            title = self.words.item(name)
+            line = out_of_date(date.fromisoformat(since)) if since else _("Not done yet.")
+        else:
+            title = self.words.fact(name)
+            line = _("The care plan does not state it. What depends on it applies until it does.")
+        return Lacking(title=title, lines=(line,), exception=_excepted(title, exception))
+
+    def _team_line(self) -> str:
+        if self.falls:
+            return _("The team rule is not met any more.")
+        if not self.span.team:
+            return _("No team rule is in force.")
+        return nearest_words(self.span.team, self.span.filled, self.span.places)
+
+    # Team ---------------------------------------------------------------------------------------------------
+
+    @property
+    def team(self) -> Team | None:
+        """None where there is nothing to say beyond that the rule is met."""
+        span = self.span
+        if not span.verdict or not (self.needs_attention or self.falls):
+            return None
+        met = bool(span.team) and span.filled == span.places
+        return Team(name=span.team, places=0 if met else span.places, filled=0 if met else span.filled, met=met)
+
+    @property
+    def team_posts(self) -> list[dict[str, object]]:
+        """The places of the nearest alternative as small posts, the filled ones first."""
+        team = self.team
+        return [{"x": 3 + 13 * i, "filled": i < team.filled} for i in range(team.places)] if team else []
+
+    @property
+    def team_width(self) -> int:
+        return 4 + 13 * len(self.team_posts)
+
+    @property
+    def ready(self) -> list[tuple[str, int]]:
+        """How many hold each set that somebody holds."""
+        return [(self.words.set(name), number) for name, number in self.span.ready if number]
+
+
+def _excepted(title: str, said: Sequence[str] | None) -> Excepted | None:
+    if said is None:
+        return None
+    name, through, reason = said
+    return Excepted(title=title, name=name, through=date.fromisoformat(through), reason=reason)
+
+
+def lines_of(
+    spans: Sequence[BoardSpan],
+    day: date,
+    words: Mapping[int, Words],
+    next_lapses: Mapping[int, list[Lapse]],
+    on_fall: Mapping[int, list[Lapse]],
+) -> list[Line]:
+    """words: of each programme, by its key. The lapses are by family."""
+    found: list[Any] = []
+    for span in spans:
+        own = words[span.family.on_board.programme_id]
+        found.append(Line(span, day, own, next_lapses.get(span.family_id, ()), on_fall.get(span.family_id, ())))
+    return found

@@ -1,0 +1,111 @@
+"""The board read from what is stored: so many questions, however many families there are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
+from datetime import date
+from functools import cached_property
+
+from django.db.models import Count, Min, Sum
+
+from competency.standing import Standing
+from training.curriculum.models import Programme
+from training.curriculum.words import Words
+from training.pages.board.asked import Asked
+from training.pages.board.lines import Line, lines_of
+from training.pages.board.overview import Lapse, is_here
+from training.pages.board.weeks import Week, last_day, monday_of, weeks
+from training.standing.file import words_in
+from training.standing.models import BoardQuerySet, BoardSpan, CachedStanding, LapseDay, Trouble
+
+PAGE = 50  # families
+LISTED = 200  # days with lapses that are told with their people
+
+
+class Looking:
+    """One look at the board. programmes: those of the organisation."""
+
+    def __init__(self, asked: Asked, programmes: Collection[Programme]) -> None:
+        self.asked, self.day, self.member = asked, asked.day, asked.member
+        self.programmes = programmes
+
+    @cached_property
+    def words(self) -> Mapping[int, Words]:
+        return {programme.pk: words_in(programme.pk, programme.version) for programme in self.programmes}
+
+    @cached_property
+    def counts(self) -> Mapping[int, int]:
+        """How many families there are of each rank."""
+        return _counted(self.asked.every())
+
+    @cached_property
+    def found_counts(self) -> Mapping[int, int]:
+        return _counted(self.asked.found())
+
+    def page(self, number: int) -> list[Line]:
+        """The lines of a page, counted from 1."""
+        rows = self.asked.found().select_related("family__on_board").prefetch_related("family__caregivers")
+        return self.lines(list(rows[(number - 1) * PAGE : number * PAGE]))
+
+    def lines(self, spans: list[BoardSpan]) -> list[Line]:
+        families = {span.family_id for span in spans if span.rank < Trouble.HANDED_OVER}
+        ahead = LapseDay.objects.visible_to(self.member).filter(family__in=families, day__gt=self.day)
+        first = ahead.values_list("family").annotate(Min("day"))
+        falling = {(s.family_id, s.falls_on) for s in spans if s.falls_on and s.rank <= Trouble.FALLING}
+        lapses = self._lapses({*first, *falling}, {span.family_id: span for span in spans})
+        return lines_of(
+            spans,
+            self.day,
+            self.words,
+            {family: lapses[family, day] for family, day in first},
+            {family: lapses[family, day] for family, day in falling if day is not None},
+        )
+
+    def _lapses(
+        self, wanted: Collection[tuple[int, date]], spans: Mapping[int, BoardSpan]
+    ) -> Mapping[tuple[int, date], list[Lapse]]:
+        """The lapses of these families on these days, told with their people."""
+        found: dict[tuple[int, date], list[Lapse]] = defaultdict(list)
+        rows = CachedStanding.objects.filter(
+            family__in={family for family, _ in wanted},
+            start__in={day for _, day in wanted},
+            standing=Standing.LAPSED.value,
+        ).select_related("caregiver")
+        for row in rows.order_by("start", "caregiver", "skill"):
+            if (row.family_id, row.start) in wanted and is_here(row.caregiver, row.start):
+                family = spans[row.family_id].family
+                words = self.words[family.on_board.programme_id]
+                found[row.family_id, row.start].append(
+                    Lapse(family=family, caregiver=row.caregiver, skill=words.skill(row.skill), day=row.start,
+                          takes_down=False)
+                )  # fmt: skip
+        return found
+
+    # Lapses ahead -------------------------------------------------------------------------------------------
+
+    def weeks(self) -> list[Week]:
+        monday = monday_of(self.day)
+        days = LapseDay.objects.visible_to(self.member).filter(day__gt=self.day, day__lte=last_day(monday))
+        counted = days.values_list("day", "takes_down").annotate(Sum("number"))
+        told = days.order_by("day", "family").select_related("family__on_board")[:LISTED]
+        counts = {(day, down): number for day, down, number in counted}
+        return weeks(list(self._told(list(told))), self.day, counts)
+
+    def _told(self, days: list[LapseDay]) -> Iterator[Lapse]:
+        wanted = {(one.family_id, one.day): one for one in days}
+        lapses = self._lapses(wanted.keys(), {one.family_id: one for one in days})
+        for key, found in lapses.items():
+            for lapse in found:
+                yield Lapse(
+                    family=lapse.family, caregiver=lapse.caregiver, skill=lapse.skill, day=lapse.day,
+                    takes_down=wanted[key].takes_down,
+                )  # fmt: skip
+
+
+def _counted(rows: BoardQuerySet) -> Mapping[int, int]:
+    return dict(rows.order_by().values_list("rank").annotate(Count("pk")))
+
+
+def between(counts: Mapping[int, int], first: Trouble, last: Trouble) -> int:
+    return sum(number for rank, number in counts.items() if first <= rank <= last)
