@@ -33,12 +33,9 @@ def _insert(model: type[models.Model], names: Sequence[str], rows: Sequence[tupl
     columns = ", ".join(connection.ops.quote_name(str(fields[name].column)) for name in names)
     into = f"INSERT INTO {connection.ops.quote_name(model._meta.db_table)} ({columns}) VALUES "  # noqa: S608 - names of ours
     places = f"({', '.join(['%s'] * len(names))})"
+    as_day = connection.ops.adapt_datefield_value
     with connection.cursor() as cursor:
         for at in range(0, len(rows), AT_A_TIME):
             some = rows[at : at + AT_A_TIME]
-            values = [_stored(value) for row in some for value in row]
+            values = [as_day(value) if isinstance(value, date) else value for row in some for value in row]
             cursor.execute(into + ", ".join([places] * len(some)), values)
-
-
-def _stored(value: Any) -> Any:
-    return connection.ops.adapt_datefield_value(value) if isinstance(value, date) else value
