@@ -83,7 +83,7 @@ def team_gap(history: FamilyHistory, day: date) -> dict[str, Any]:
     """The nearest alternative, how many of its places are filled, and who lacks what for it."""
     rules = history.readiness.rules(day)
     people = history.readiness.people(day)
-    closest = nearest(_possible(history, rules, day), people, day) if rules else None
+    closest = nearest_way(history, day)
     if rules is None or closest is None:
         return {"nearest": None, "places": 0, "filled": 0, "who": []}
     places, filled = match(closest, people, day)
@@ -98,6 +98,12 @@ def team_gap(history: FamilyHistory, day: date) -> dict[str, Any]:
                 old_enough = not (person.holds and row.set in person.holds)
                 who.append({"caregiver": person.id, "set": row.set, "skills": lacks, "age": not old_enough})
     return {"nearest": closest.name, "places": places, "filled": len(filled), "who": who}
+
+
+def nearest_way(history: FamilyHistory, day: date) -> Alternative | None:
+    """The alternative with the fewest places left open; None where no team rule is in force."""
+    rules = history.readiness.rules(day)
+    return nearest(_possible(history, rules, day), history.readiness.people(day), day) if rules else None
 
 
 def _possible(history: FamilyHistory, rules: Rules, day: date) -> list[Alternative]:

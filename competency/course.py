@@ -104,12 +104,13 @@ class Clock:
 
 
 class Note(NamedTuple):
-    """How a course stands from the end of ``day`` on."""
+    """How a course stands from the end of ``day`` on. changed: a changed fact asks for a recheck, now or by a day."""
 
     day: date
     phase: Phase
     attempted: bool
     recheck: bool
+    changed: bool
 
 
 @dataclass(slots=True)
@@ -168,14 +169,23 @@ class Course:
         for pending in self.pending:
             due = min(due, pending.opens_on)
         self.due = due
-        notes = self.notes
+        notes, recheck = self.notes, bool(self.open)
+        changed = (recheck or bool(self.pending)) and self._follows_a_change()
         if notes:
             last = notes[-1]
-            if last.phase is self.phase and last.attempted == self.attempted and last.recheck == bool(self.open):
+            if (
+                last.phase is self.phase
+                and last.attempted == self.attempted
+                and last.recheck == recheck
+                and last.changed == changed
+            ):
                 return
             if last.day == day:
                 notes.pop()
-        notes.append(Note(day, self.phase, self.attempted, bool(self.open)))
+        notes.append(Note(day, self.phase, self.attempted, recheck, changed))
+
+    def _follows_a_change(self) -> bool:
+        return any(r.cause is Cause.FACT for r in self.open) or any(p.cause is Cause.FACT for p in self.pending)
 
     # The plan ---------------------------------------------------------------------------------------------
 
@@ -301,6 +311,7 @@ class Course:
             return
         standard = self.edition.standard
         day, place = attempt.on, attempt.place_in_line
+        was_pending = bool(self.pending)
         may_renew = self._may_renew(day, standard)
         if (may_renew or self.open or self.pending) and any_looks_at(standard.renewal, attempt):
             closed = self._try_rechecks(standard)
@@ -315,7 +326,7 @@ class Course:
             and self._holds(standard.needs, max(self.floor, self.hard_floor), standard, full=True)
         ):
             self._complete(day, place, standard, stated)
-        if self.deeds or self.pending:
+        if self.deeds or was_pending:
             self._settle(day)
 
     # How needs are tried ----------------------------------------------------------------------------------

@@ -168,11 +168,15 @@ class Readiness:
     @cached_property
     def line(self) -> Line[Verdict]:
         """The verdict from the care plan's first day on; empty without a care plan."""
+        return Line((day, verdict_on(self.missing(day))) for day in self.days)
+
+    @cached_property
+    def days(self) -> list[date]:
+        """The care plan's first day, and every later one on which something the verdict rests on may become another."""
         first = self._plan.first_day
         if first is None:
-            return Line(())
-        days = {first, *(day for day in self._edges() if day > first)}
-        return Line((day, verdict_on(self.missing(day))) for day in sorted(days))
+            return []
+        return sorted({first, *(day for day in self._edges() if day > first)})
 
     def _edges(self) -> Iterator[date]:
         """Every day on which something the verdict rests on begins or ends."""

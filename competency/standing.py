@@ -170,7 +170,7 @@ class Standings:
 
 
 NOT_CALLED = Called(required=False, authorised=True, edition=None)
-NOTHING_NOTED = Note(date.min, LEARNING, attempted=False, recheck=False)
+NOTHING_NOTED = Note(date.min, LEARNING, attempted=False, recheck=False, changed=False)
 
 
 def gate_epochs(plan: FamilyPlan) -> list[date]:

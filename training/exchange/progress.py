@@ -19,8 +19,9 @@ class Progress:
         self._watched = stream.isatty()
         self._drawn = -1.0
 
-    def step(self, *_seen: object) -> None:
-        self.done += 1
+    def step(self, *_seen: object, of: int = 1) -> None:
+        """So many more are done."""
+        before, self.done = self.done, self.done + of
         whole = self.done == self.total
         if self._watched:
             now = time.monotonic()
@@ -28,7 +29,7 @@ class Progress:
                 self._drawn = now
                 filled = min(WIDTH, WIDTH * self.done // self.total)
                 self._write(f"\r[{'#' * filled}{' ' * (WIDTH - filled)}] {self._words()}")
-        elif whole or self.done * 10 // self.total != (self.done - 1) * 10 // self.total:
+        elif whole or self.done * 10 // self.total != before * 10 // self.total:
             self._write(f"{self._words()}\n")
 
     def end(self) -> None:

@@ -2,15 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
+from django.db.models import Model
+
 from competency.history import FamilyHistory
-from training.people.models import Family
+from training.people.models import Caregiver, Family
+from training.standing.board_spans import LAPSE, SPAN, board_spans, lapse_days
 from training.standing.file import FamilyFile, open_file
-from training.standing.models import CachedStanding, CachedVerdict, CacheState
-from training.standing.storing import bring
+from training.standing.folding import folded
+from training.standing.models import (
+    AssessedBy,
+    BoardFamily,
+    BoardSpan,
+    CachedStanding,
+    CachedVerdict,
+    CacheState,
+    LapseDay,
+)
+from training.standing.storing import insert
+
+FORM = 1  # one more, and `rebuild_standing` is wanted: what is stored has another form
+Row = tuple[Any, ...]
+Rows = dict[type[Model], set[Row]]
+
+KEPT: Mapping[type[Model], tuple[str, ...]] = {
+    CachedStanding: ("caregiver_id", "skill", "standing", "start", "through"),
+    CachedVerdict: ("verdict", "start", "through"),
+    BoardSpan: SPAN,
+    LapseDay: LAPSE,
+    BoardFamily: ("organisation_id", "programme_id", "names", "languages"),
+    AssessedBy: ("organisation_id", "observer"),
+}
+STATE = ("head", "programme_version", "qualifications_head", "form")
 
 
 def refresh(file: FamilyFile, *, head: str | None = None) -> None:
@@ -18,39 +44,42 @@ def refresh(file: FamilyFile, *, head: str | None = None) -> None:
 
     head: the chain's head where the file's own last record is not the stored row itself.
     """
-    refresh_all([file], head=head)
+    store({file.family.pk: worked_out(file)})
+    state = dict(zip(STATE, state_of(file, head), strict=True))
+    CacheState.objects.update_or_create(family=file.family, defaults=state)
 
 
-def refresh_all(files: Sequence[FamilyFile], *, head: str | None = None) -> None:
-    """Work several families' spans out and store what changed in a few statements, inside a transaction."""
-    standings: list[tuple[Any, ...]] = []
-    verdicts: list[tuple[Any, ...]] = []
-    for file in files:
-        pk, history = file.family.pk, file.history()
-        standings += [(pk, *row) for row in _standings(file.family, history)]
-        verdicts += [(pk, span.value.value, span.start, span.through) for span in history.readiness.line]
-    families = [file.family.pk for file in files]
-    bring(CachedStanding, families, ("caregiver_id", "skill", "standing", "start", "through"), standings)
-    bring(CachedVerdict, families, ("verdict", "start", "through"), verdicts)
-    CacheState.objects.bulk_create(
-        [_state(file, head) for file in files],
-        update_conflicts=True,
-        unique_fields=["family"],
-        update_fields=["head", "programme_version", "qualifications_head"],
-    )
+def refresh_followers(families: Iterable[Family]) -> None:
+    """Work out again what a change of the organisation's own records touches."""
+    for family in families:
+        refresh(open_file(family))
 
 
-def _state(file: FamilyFile, head: str | None) -> CacheState:
-    return CacheState(
-        family=file.family,
-        head=file.head if head is None else head,
-        programme_version=file.programme.version,
-        qualifications_head=file.staff_head,
-    )
+# Working out ------------------------------------------------------------------------------------------------
 
 
-def _standings(family: Family, history: FamilyHistory) -> Iterator[tuple[int, str, str, date, date | None]]:
-    for caregiver in family.caregivers.all():
+def worked_out(file: FamilyFile) -> Rows:
+    """All that is stored of a family but its state. Raises RefusedError where its records contradict each other."""
+    family, history = file.family, file.history()
+    caregivers = list(family.caregivers.all())
+    standings = list(_standings(caregivers, history))
+    return {
+        CachedStanding: set(standings),
+        CachedVerdict: {(span.value.value, span.start, span.through) for span in history.readiness.line},
+        BoardSpan: set(board_spans(file, caregivers, history)),
+        LapseDay: set(lapse_days(file, caregivers, history, standings)),
+        BoardFamily: {(family.organisation_id, file.programme.pk, _names(family, caregivers), _languages(file))},
+        AssessedBy: {(family.organisation_id, observer) for observer in file.observers},
+    }
+
+
+def state_of(file: FamilyFile, head: str | None = None) -> Row:
+    """What the rows come from: the values of STATE."""
+    return file.head if head is None else head, file.programme.version, file.staff_head, FORM
+
+
+def _standings(caregivers: Iterable[Caregiver], history: FamilyHistory) -> Iterator[tuple[int, str, str, date, Any]]:
+    for caregiver in caregivers:
         if caregiver.case_id not in history.caregivers:
             continue
         for skill in history.known.programme.skills:
@@ -58,7 +87,57 @@ def _standings(family: Family, history: FamilyHistory) -> Iterator[tuple[int, st
                 yield caregiver.pk, skill, span.value.value, span.start, span.through
 
 
-def refresh_followers(families: Iterable[Family]) -> None:
-    """Work out again what a change of the organisation's own records touches."""
-    for family in families:
-        refresh(open_file(family))
+def _names(family: Family, caregivers: Iterable[Caregiver]) -> str:
+    names = [family.name, family.patient_name, family.patient_called]
+    names += [name for caregiver in caregivers for name in (caregiver.full_name, caregiver.called)]
+    return "\n".join(dict.fromkeys(folded(name) for name in names))
+
+
+def _languages(file: FamilyFile) -> str:
+    """Which languages an interpreter was there for, or was planned for."""
+    said = [(r.data.get("interpreter") or {}).get("language") for r in file.records if r.kind in _WITH_INTERPRETER]
+    return "\n".join(sorted({folded(language) for language in said if language}))
+
+
+_WITH_INTERPRETER = frozenset({"demonstration", "appointment"})
+
+
+# Storing ----------------------------------------------------------------------------------------------------
+
+
+def store(wanted: Mapping[int, Rows]) -> None:
+    """Bring the stored rows of these families, by their keys, to the wanted ones; what is there already stays."""
+    for model, names in KEPT.items():
+        gone, new = [], []
+        there = stored(model, wanted)
+        for family, rows in wanted.items():
+            old = there.get(family, {})
+            gone += [pk for row, pk in old.items() if row not in rows[model]]
+            new += [(family, *row) for row in rows[model] if row not in old]
+        if gone:
+            model._default_manager.filter(pk__in=gone).delete()
+        if new:
+            insert(model, ("family_id", *names), new)
+
+
+def stored(model: type[Model], families: Iterable[int]) -> dict[int, dict[Row, int]]:
+    """What is stored of these families: by family its rows, each with its key."""
+    rows = model._default_manager.filter(family__in=list(families)).values_list("family_id", "pk", *KEPT[model])
+    found: dict[int, dict[Row, int]] = {}
+    for family, pk, *row in rows:
+        found.setdefault(family, {})[frozen(row)] = pk
+    return found
+
+
+def frozen(value: Any) -> Any:
+    """A value as it was before JSON made lists of it."""
+    return tuple(frozen(v) for v in value) if isinstance(value, list | tuple) else value
+
+
+def differing(wanted: Mapping[int, Rows]) -> list[int]:
+    """Those of these families of which something else is stored than is wanted."""
+    wrong = set()
+    for model in KEPT:
+        there = stored(model, wanted)
+        wrong |= {family for family, rows in wanted.items() if there.get(family, {}).keys() != rows[model]}
+    return [family for family in wanted if family in wrong]

@@ -23,7 +23,7 @@ from training.standing import oneself, other_kinds
 from training.standing.cache import refresh, refresh_followers
 from training.standing.drafts import as_written
 from training.standing.file import FamilyFile, open_file, read_rules, unsaved
-from training.standing.models import Draft
+from training.standing.models import AssessedBy, Draft
 from training.standing.projecting import project
 from training.standing.signing import refuse_role_account, shown_digest, signed_by
 
@@ -57,6 +57,7 @@ def record(
     if there is not None:
         return _same_deed(there, family)
     hold_still(family.enrolment.programme.public_id)
+    hold_still(family.organisation.public_id)  # a word on a qualification waits for this deed, or this deed for it
     family.enrolment.programme.refresh_from_db()  # the view read it before anybody could publish
     file = open_file(family)
     refuse_role_account(by)
@@ -314,7 +315,7 @@ def qualify_many(
         )
         for (observer, skill), own in zip(pairs, intents, strict=True)
     ]
-    refresh_followers(Family.objects.filter(organisation=by.organisation))
+    refresh_followers(_assessed_by(by.organisation, {observer.observer_id for observer in observers}))
     return made
 
 
@@ -339,7 +340,7 @@ def end_qualification(
     if last_day.isoformat() >= body["from"]:
         rest = {name: body[name] for name in ("observer", "skill", "from")} | {"through": last_day.isoformat()}
         _append_staff_record(organisation, "qualification", rest, by, uuid.uuid5(intent, "rest"), at)
-    refresh_followers(Family.objects.filter(organisation=organisation))
+    refresh_followers(_assessed_by(organisation, {body["observer"]}))
 
 
 @transaction.atomic
@@ -352,8 +353,16 @@ def _staff_record(
     organisation: Organisation, kind: str, body: Mapping[str, Any], by: Member, intent: uuid.UUID, at: datetime
 ) -> Record:
     made = _append_staff_record(organisation, kind, body, by, intent, at)
-    refresh_followers(Family.objects.filter(organisation=organisation))
+    observer = body.get("observer") or Record.objects.get(intent=body["record"]).data["observer"]
+    refresh_followers(_assessed_by(organisation, {observer}))
     return made
+
+
+def _assessed_by(organisation: Organisation, observers: set[str]) -> Iterable[Family]:
+    """The families in which one of these observers assessed or sat beside: no other rests on their qualification."""
+    named = AssessedBy.objects.filter(organisation=organisation, observer__in=observers).values("family")
+    rows = Family.objects.filter(pk__in=named).select_related("organisation", "enrolment__programme")
+    return rows.order_by("pk")
 
 
 def _append_staff_record(

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
-
-from django.db.models import prefetch_related_objects
 
 from competency.chain import canonical
 from competency.history import FamilyHistory
@@ -86,9 +84,17 @@ class FamilyFile:
     def head(self) -> str:
         return self.records[-1].digest if self.records else "0" * 64
 
+    @cached_property
+    def observers(self) -> frozenset[str]:
+        """Everybody whose qualification matters to this file: who watched, and who sat beside."""
+        seen = [r.data for r in self.records if r.kind == "demonstration"]
+        second = {body["second"]["observer"] for body in seen if body.get("second")}
+        return frozenset(observer for body in seen for observer in body["observers"]) | second
+
     @property
     def staff_head(self) -> str:
-        return self.staff_records[-1].digest if self.staff_records else "0" * 64
+        """The digest of the organisation's last word on the qualification of anybody who matters to this file."""
+        return head_about(self.observers, self.staff_records)
 
     def record(self, intent: str) -> Record | None:
         """The record a case calls by this id."""
@@ -156,6 +162,17 @@ def _picked(body: Mapping[str, Any], keys: Iterable[str]) -> dict[str, Any]:
     return {key: body[key] for key in keys if key in body}
 
 
+def head_about(observers: frozenset[str], staff_records: Iterable[Record]) -> str:
+    """The digest of the last of an organisation's own records that speaks of one of these observers; zeros for none."""
+    head, about = "0" * 64, {}
+    for record in staff_records:
+        body = record.data
+        about[str(record.intent)] = body.get("observer") or about.get(body.get("record", ""), "")
+        if about[str(record.intent)] in observers:
+            head = record.digest
+    return head
+
+
 def open_file(family: Family) -> FamilyFile:
     """Read a family's whole file from the table of records."""
     organisation = family.organisation
@@ -165,19 +182,6 @@ def open_file(family: Family) -> FamilyFile:
         Record.objects.of_chain(organisation.public_id),
         family.enrolment.programme,
     )
-
-
-def open_files(families: Sequence[Family]) -> Iterator[FamilyFile]:
-    """Read several families' whole files in five queries, each organisation's own records once."""
-    prefetch_related_objects(families, "organisation", "caregivers", "enrolment__programme")
-    organisations = {f.organisation.public_id for f in families}
-    of: dict[uuid.UUID, list[Record]] = {chain: [] for chain in organisations}
-    of |= {f.public_id: [] for f in families}
-    for record in Record.objects.filter(chain__in=list(of)).order_by("chain", "number"):
-        of[record.chain].append(record)
-    for family in families:
-        staff = of[family.organisation.public_id]
-        yield FamilyFile(family, of.pop(family.public_id), staff, family.enrolment.programme)
 
 
 @lru_cache(maxsize=64)

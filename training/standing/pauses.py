@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from django.db import transaction
@@ -17,45 +16,8 @@ from training.people.models import Caregiver, Member
 from training.records.appending import lock_chain
 from training.records.models import Record
 from training.standing import deeds
+from training.standing.pausing import Pause, pauses_of
 from training.standing.questions import written
-from training.standing.sanity import voided_in
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pause:
-    """An open pause. said, said_on: the last words of the caregiver on it; empty and None before there are any."""
-
-    record: Record
-    caregiver: str
-    since: date
-    through: date | None
-    said: str
-    said_on: date | None
-
-
-def is_own_pause(record: Record) -> bool:
-    body = record.data
-    return record.kind == "hold" and body["skill"] is None and body["signed"]["id"] == body["caregiver"]
-
-
-def pauses_of(records: Iterable[Record], day: date) -> list[Pause]:
-    """The pauses in force on a day, in the order they were asked for. records: of one family."""
-    rows = list(records)
-    gone = voided_in(rows)
-    comments = {r.data["record"]: r.data for r in rows if r.kind == "comment" and str(r.intent) not in gone}
-    found = (_pause(r, comments.get(str(r.intent))) for r in rows if is_own_pause(r) and str(r.intent) not in gone)
-    return [p for p in found if p.since <= day and (p.through is None or day <= p.through)]
-
-
-def _pause(record: Record, comment: dict[str, str] | None) -> Pause:
-    return Pause(
-        record=record,
-        caregiver=record.data["caregiver"],
-        since=date.fromisoformat(record.data["on"]),
-        through=date.fromisoformat(record.data["through"]) if record.data["through"] else None,
-        said=comment["said"] if comment else "",
-        said_on=date.fromisoformat(comment["on"]) if comment else None,
-    )
 
 
 def pause_of(caregiver: Caregiver, records: Iterable[Record], day: date) -> Pause | None:

@@ -19,6 +19,8 @@ from training.curriculum.programme_file import plain
 from training.people.models import Caregiver, Family
 from training.records.appending import head_of
 from training.records.models import Record
+from training.standing.cache import STATE, state_of
+from training.standing.file import open_file
 from training.standing.models import CacheState
 
 Row = dict[str, Any]
@@ -193,7 +195,7 @@ def family_differences(chain: uuid.UUID) -> Iterator[str]:
     if enrolment is None or enrolment.programme.public_id != programme_of(chain):
         yield f"family {chain}: the programme it follows is not the one its record names"
     else:
-        yield from _spans_from_elsewhere(family, enrolment.programme)
+        yield from _spans_from_elsewhere(family)
 
 
 def programme_of(chain: uuid.UUID) -> uuid.UUID | None:
@@ -205,18 +207,13 @@ def programme_of(chain: uuid.UUID) -> uuid.UUID | None:
     return named
 
 
-def _spans_from_elsewhere(family: Family, programme: Programme) -> Iterator[str]:
+def _spans_from_elsewhere(family: Family) -> Iterator[str]:
     state = CacheState.objects.filter(family=family).first()
     if state is None:
         yield f"family {family.public_id}: no spans are stored"
         return
-    heads = {
-        "head": head_of(family.public_id)[1],
-        "programme_version": head_of(programme.public_id)[1],
-        "qualifications_head": head_of(family.organisation.public_id)[1],
-    }
-    for field, head in heads.items():
-        if getattr(state, field) != head:
+    for field, value in zip(STATE, state_of(open_file(family)), strict=True):
+        if getattr(state, field) != value:
             yield f"family {family.public_id}: the stored spans come from another {field.replace('_', ' ')}"
 
 

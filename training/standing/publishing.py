@@ -16,7 +16,7 @@ from competency.fields import Problem, RefusedError
 from training.curriculum.models import Programme, ProgrammeDraft
 from training.curriculum.programme_file import ProgrammeFile
 from training.people.models import Member
-from training.records.appending import append, lock_chain
+from training.records.appending import append, hold_still, lock_chain
 from training.records.models import Record
 from training.standing.cache import refresh_followers
 from training.standing.deeds import DraftMovedError
@@ -42,6 +42,7 @@ def publish(*, programme: Programme, choice: Choice, by: Member, intent: uuid.UU
     Raises RefusedError with every problem, DraftMovedError when a draft was changed meanwhile; writes nothing then.
     """
     lock_chain(programme.public_id)
+    hold_still(programme.organisation.public_id)
     there = _written_before(programme, intent)
     if there:
         return there

@@ -273,7 +273,7 @@ class FamilyOn:
 
     def _missing(self, missing: Missing) -> MissingShown:
         kind, _sep, code = missing.code.partition(":")
-        exception = self._exception(missing.code) if missing.excepted else None
+        exception = self.exception(missing.code) if missing.excepted else None
         if kind == TEAM:
             title, lines = self._team_missing()
         elif kind == "item":
@@ -284,7 +284,8 @@ class FamilyOn:
             lines = (_("The care plan does not state it. What depends on it applies until it does."),)
         return MissingShown(code=missing.code, kind=kind, title=title, lines=lines, exception=exception)
 
-    def _exception(self, code: str) -> Record | None:
+    def exception(self, code: str) -> Record | None:
+        """The exception that covers this on the day; of several the one that lasts longest."""
         found = [x for x in self.history.known.exceptions if x.missing == code and x.from_day <= self.day <= x.through]
         return self.file.record(max(found, key=lambda x: x.through).id) if found else None
 

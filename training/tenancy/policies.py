@@ -60,6 +60,15 @@ class Policy:
             yield name, f"CREATE POLICY {name} ON {table} AS RESTRICTIVE FOR INSERT WITH CHECK ({self.inserted})"
 
 
+def _on_the_board(table: str) -> Policy:
+    """Rows that carry the organisation beside the family: staff need no look at the family."""
+    same = (
+        "EXISTS (SELECT 1 FROM people_family f "  # noqa: S608 - ours
+        f"WHERE f.id = family_id AND f.organisation_id = {table}.organisation_id)"
+    )
+    return Policy(rows=f"{STAFF} OR {OF_A_FAMILY}", made=same)
+
+
 # The tenancy list. A model that is neither here nor in `models_listed.NO_TENANT` fails a test.
 POLICIES = {
     "people.Organisation": Policy(rows=f"id = {_ORGANISATION}", also_read=f"id = {_OWN_ORGANISATIONS}"),
@@ -92,6 +101,10 @@ POLICIES = {
     "standing.CachedStanding": Policy(rows=OF_A_FAMILY),
     "standing.CachedVerdict": Policy(rows=OF_A_FAMILY),
     "standing.CacheState": Policy(rows=OF_A_FAMILY),
+    "standing.BoardFamily": _on_the_board("standing_boardfamily"),
+    "standing.BoardSpan": _on_the_board("standing_boardspan"),
+    "standing.LapseDay": _on_the_board("standing_lapseday"),
+    "standing.AssessedBy": _on_the_board("standing_assessedby"),
     "standing.Draft": Policy(
         rows=f"author_id {_COLLEAGUE} AND EXISTS "  # noqa: S608 - ours
         "(SELECT 1 FROM people_caregiver c JOIN people_family f ON f.id = c.family_id WHERE c.id = caregiver_id)",

@@ -46,19 +46,20 @@ EXCUSED = {
     "standing/deeds.py sign_drafts": _DEED,
     "standing/deeds.py open_family": _DEED,
     "standing/deeds.py _staff_record": _WHOLE,
-    "standing/deeds.py qualify_many": _WHOLE,
-    "standing/deeds.py end_qualification": _WHOLE,
+    "standing/deeds.py _assessed_by": _WHOLE,
+    "standing/deeds.py end_qualification": _DEED,
     "standing/importing.py _publish": _WHOLE,
     "standing/proposing.py families_following": "every family that follows a programme found among the visible",
     "standing/publishing.py publish": "the programme that was found, read anew once nobody else can write",
     "standing/drafts.py start": _DEED,
     "standing/drafts.py _changing": "the draft that was found as its author's, locked",
     "standing/arriving.py _arrived_before": _DEED,
-    "standing/storing.py bring": "by the pk of rows read by family a line above",
+    "standing/cache.py store": "by the pk of rows read by family a line above",
     "standing/file.py rules_of": "by the pk of the programme a visible family follows",
     "standing/file.py words_in": "by the pk of the programme a visible family follows",
     "standing/projecting.py *": _REBUILD,
     "standing/rebuilding.py *": _REBUILD,
+    "standing/rebuilding_spans.py *": _REBUILD,
 }
 
 

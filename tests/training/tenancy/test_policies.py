@@ -16,6 +16,7 @@ from tests.training.tenancy.site_role import as_site_role, on_postgres, role_nam
 from training.people.models import Caregiver, Family, Member
 from training.records import guards
 from training.records.models import Record
+from training.standing.models import AssessedBy
 from training.tenancy import policies, roles
 from training.tenancy.policies import POLICIES, table_of
 from training.tenancy.scope import scoped
@@ -104,6 +105,10 @@ OF_THE_FAMILY = {
     "standing.CachedStanding": lambda m: set(m.family.cached_standings.values_list("pk", flat=True)),
     "standing.CachedVerdict": lambda m: set(m.family.cached_verdicts.values_list("pk", flat=True)),
     "standing.CacheState": lambda m: {m.family.cache_state.pk},
+    "standing.BoardFamily": lambda m: {m.family.on_board.pk},
+    "standing.BoardSpan": lambda m: set(m.family.board_spans.values_list("pk", flat=True)),
+    "standing.LapseDay": lambda m: set(m.family.lapse_days.values_list("pk", flat=True)),
+    "standing.AssessedBy": lambda m: set(AssessedBy.objects.filter(family=m.family).values_list("pk", flat=True)),
     "standing.Draft": lambda m: set(),
     "curriculum.ProgrammeDraft": lambda m: set(),
     "people.AccountEntry": lambda m: set(),

@@ -22,7 +22,7 @@ from training.people.reminding import is_watched
 from training.records.models import Record
 from training.standing.file import FamilyFile, words_in
 from training.standing.models import CachedStanding, CachedVerdict
-from training.standing.pauses import pauses_of
+from training.standing.pausing import pauses_of
 from training.standing.questions import FamilyOn, MissingShown
 
 SOON = 30  # days

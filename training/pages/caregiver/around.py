@@ -10,7 +10,8 @@ from functools import cached_property
 
 from training.people.models import Caregiver
 from training.standing.agreements import Ready, agreed_since, others_ready
-from training.standing.pauses import Pause, pause_of
+from training.standing.pauses import pause_of
+from training.standing.pausing import Pause
 from training.standing.questions import FamilyOn
 from training.standing.told_cards import Card, to_tell
 

@@ -16,7 +16,7 @@ from training.people.models import Caregiver
 from training.records.models import Record
 from training.standing.appointments import Appointment, appointments_of
 from training.standing.other_kinds import is_theirs
-from training.standing.pauses import is_own_pause
+from training.standing.pausing import is_own_pause
 from training.standing.questions import FamilyOn, written
 
 THANKED_FOR = timedelta(days=90)  # how long a page goes on thanking

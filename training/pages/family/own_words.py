@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from training.people.models import Caregiver
-from training.standing.pauses import pauses_of
+from training.standing.pausing import pauses_of
 from training.standing.questions import FamilyOn
 from training.standing.told_cards import Card, told
 

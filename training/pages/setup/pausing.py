@@ -13,7 +13,8 @@ from training.pages.setup.deed import DeedView
 from training.pages.setup.fields import EntryForm, words_field
 from training.people.access import Right
 from training.records.models import Record
-from training.standing.pauses import Pause, end_pause, pauses_of
+from training.standing.pauses import end_pause
+from training.standing.pausing import Pause, pauses_of
 
 
 class EndForm(EntryForm):
