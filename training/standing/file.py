@@ -98,7 +98,11 @@ class FamilyFile:
 
     def record(self, intent: str) -> Record | None:
         """The record a case calls by this id."""
-        return next((r for r in self.records if str(r.intent) == intent), None)
+        return self._by_intent.get(intent)
+
+    @cached_property
+    def _by_intent(self) -> dict[str, Record]:
+        return {str(r.intent): r for r in self.records}
 
     def with_record(self, record: Record) -> FamilyFile:
         """The same file with one more record, which need not be stored."""

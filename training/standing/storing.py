@@ -29,6 +29,8 @@ def insert(model: type[models.Model], names: Sequence[str], rows: Sequence[tuple
 
 def _written(field: models.Field[Any, Any], values: list[Any]) -> Iterator[Any]:
     """A column's values as the database takes them."""
-    if isinstance(field, models.DateField | models.JSONField):
+    if isinstance(field, models.DateField):
+        return map(connection.ops.adapt_datefield_value, values)
+    if isinstance(field, models.JSONField):
         return (field.get_db_prep_save(value, connection) for value in values)
     return iter(values)
