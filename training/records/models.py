@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
@@ -11,6 +12,8 @@ from django.db import models
 from django.db.models import Q
 
 from training.people.models import Organisation
+
+_FRACTION = re.compile(rb"[:\[,]-?\d+[.eE]")  # perhaps inside a text; never missed where it is a number
 
 
 class RecordQuerySet(models.QuerySet["Record"]):
@@ -49,11 +52,12 @@ class Record(models.Model):
         return f"{self.kind} {self.number}"
 
     @cached_property
-    def data(self) -> dict[str, Any]:
-        """The body as values; numbers with a fraction are decimals."""
-        return json.loads(bytes(self.body), parse_float=Decimal)
-
-    @cached_property
     def plain(self) -> dict[str, Any]:
         """The body as JSON has it: numbers with a fraction are floats. For the rules, which read JSON."""
         return json.loads(bytes(self.body))
+
+    @cached_property
+    def data(self) -> dict[str, Any]:
+        """The body as values; numbers with a fraction are decimals."""
+        body = bytes(self.body)
+        return json.loads(body, parse_float=Decimal) if _FRACTION.search(body) else self.plain

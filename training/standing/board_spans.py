@@ -70,6 +70,7 @@ class _Said:
             away = Trouble.CLOSED if self.family.is_closed_on(day) else Trouble.HANDED_OVER
             return (int(away), LAST, "", (), 0, None, (), *_NO_TEAM, ())
         glance = self.glances.on(day)
+        picture = self._picture(day)
         paused = self._paused(day)
         if glance is None:
             return (int(Trouble.TEAM), LAST, "", (), 0, None, (), *_NO_TEAM, paused)
@@ -79,7 +80,7 @@ class _Said:
             int(_rank(glance, is_near=is_near, is_paused=bool(paused))),
             falls if is_near else LAST,
             glance.verdict.value,
-            tuple(self._missing(m, day) for m in glance.missing),
+            tuple(_missing(picture, m) for m in glance.missing),
             len(glance.missing),
             falls,
             tuple(self._missing(m, falls) for m in self.history.readiness.missing(falls)) if falls else (),
@@ -97,15 +98,19 @@ class _Said:
         here = {c.case_id for c in self.caregivers if c.through is None or day <= c.through}
         return tuple(p.caregiver for p in pauses_of(self.holds, day) if p.caregiver in here) if self.holds else ()
 
-    def _missing(self, missing: Missing, day: date) -> Row:
+    def _picture(self, day: date) -> FamilyOn:
         picture = FamilyOn(self.file, day)
         picture.history = self.history
-        exception = picture.exception(missing.code) if missing.excepted else None
-        since = None
-        if missing.code.startswith("item:"):
-            item = next(i for i in picture.items if f"item:{i.code}" == missing.code)
-            since = (item.through + timedelta(days=1)).isoformat() if item.through else None
-        return missing.code, since, _excepted(exception) if exception else None
+        return picture
+
+
+def _missing(picture: FamilyOn, missing: Missing) -> Row:
+    exception = picture.exception(missing.code) if missing.excepted else None
+    since = None
+    if missing.code.startswith("item:"):
+        item = next(i for i in picture.items if f"item:{i.code}" == missing.code)
+        since = (item.through + timedelta(days=1)).isoformat() if item.through else None
+    return missing.code, since, _excepted(exception) if exception else None
 
 
 def _excepted(record: Record) -> Row:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
@@ -44,18 +44,9 @@ def refresh(file: FamilyFile, *, head: str | None = None) -> None:
 
     head: the chain's head where the file's own last record is not the stored row itself.
     """
-    refresh_all([file], head=head)
-
-
-def refresh_all(files: Sequence[FamilyFile], *, head: str | None = None) -> None:
-    """Work several families' spans out and store what changed in a few statements, inside a transaction."""
-    store({file.family.pk: worked_out(file) for file in files})
-    CacheState.objects.bulk_create(
-        [CacheState(family=f.family, **dict(zip(STATE, state_of(f, head), strict=True))) for f in files],
-        update_conflicts=True,
-        unique_fields=["family"],
-        update_fields=STATE,
-    )
+    store({file.family.pk: worked_out(file)})
+    state = dict(zip(STATE, state_of(file, head), strict=True))
+    CacheState.objects.update_or_create(family=file.family, defaults=state)
 
 
 def refresh_followers(families: Iterable[Family]) -> None:
@@ -125,7 +116,8 @@ def store(wanted: Mapping[int, Rows]) -> None:
             new += [(family, *row) for row in rows[model] if row not in old]
         for some in batched(gone):
             model._default_manager.filter(pk__in=some).delete()
-        insert(model, ("family_id", *names), new)
+        if new:
+            insert(model, ("family_id", *names), new)
 
 
 def stored(model: type[Model], families: Iterable[int]) -> dict[int, dict[Row, int]]:

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from functools import cached_property, lru_cache
 from typing import Any
-
-from django.db.models import prefetch_related_objects
 
 from competency.chain import canonical
 from competency.history import FamilyHistory
@@ -100,7 +98,11 @@ class FamilyFile:
 
     def record(self, intent: str) -> Record | None:
         """The record a case calls by this id."""
-        return next((r for r in self.records if str(r.intent) == intent), None)
+        return self._by_intent.get(intent)
+
+    @cached_property
+    def _by_intent(self) -> dict[str, Record]:
+        return {str(r.intent): r for r in self.records}
 
     def with_record(self, record: Record) -> FamilyFile:
         """The same file with one more record, which need not be stored."""
@@ -184,19 +186,6 @@ def open_file(family: Family) -> FamilyFile:
         Record.objects.of_chain(organisation.public_id),
         family.enrolment.programme,
     )
-
-
-def open_files(families: Sequence[Family]) -> Iterator[FamilyFile]:
-    """Read several families' whole files in five queries, each organisation's own records once."""
-    prefetch_related_objects(families, "organisation", "caregivers", "enrolment__programme")
-    organisations = {f.organisation.public_id for f in families}
-    of: dict[uuid.UUID, list[Record]] = {chain: [] for chain in organisations}
-    of |= {f.public_id: [] for f in families}
-    for record in Record.objects.filter(chain__in=list(of)).order_by("chain", "number"):
-        of[record.chain].append(record)
-    for family in families:
-        staff = of[family.organisation.public_id]
-        yield FamilyFile(family, of.pop(family.public_id), staff, family.enrolment.programme)
 
 
 @lru_cache(maxsize=64)

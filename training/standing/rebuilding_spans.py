@@ -15,6 +15,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from competency.fields import RefusedError
+from training.curriculum.models import Enrolment
 from training.people.models import Family
 from training.records.appending import hold_still, lock_chain
 from training.records.models import Record
@@ -79,7 +80,7 @@ def rebuild_some(keys: list[int], *, keep: bool, round_: int) -> Rebuilt:
         for key in wanted:
             lock_chain(files[key].family.public_id)
         _hold_what_they_rest_on(files)
-        moved = [key for key, file in open_files(list(wanted)).items() if state_of(file) != state_of(files[key])]
+        moved = _moved({key: files[key] for key in wanted})
         again = open_files(moved)
         files |= again
         for key in moved:
@@ -108,6 +109,25 @@ def open_files(keys: list[int]) -> dict[int, FamilyFile]:
         )
         for key, family in families.items()
     }
+
+
+def _moved(files: dict[int, FamilyFile]) -> list[int]:
+    """Those in whose chain, or in a chain they rest on, something was written after they were read."""
+    read = {f.family.public_id: _last(f.records) for f in files.values()}
+    read |= {f.family.organisation.public_id: _last(f.staff_records) for f in files.values()}
+    numbers = Record.objects.filter(chain__in=read).order_by().values("chain").annotate(last=Max("number"))
+    grown = {row["chain"] for row in numbers if row["last"] != read[row["chain"]]}
+    programmes = Enrolment.objects.filter(family__in=files).values_list("family", "programme__version")
+    changed = {family for family, version in programmes if version != files[family].programme.version}
+    return [
+        key
+        for key, file in files.items()
+        if key in changed or not grown.isdisjoint((file.family.public_id, file.family.organisation.public_id))
+    ]
+
+
+def _last(records: list[Record]) -> int:
+    return records[-1].number if records else 0
 
 
 def _worked_out(files: dict[int, FamilyFile], done: Rebuilt) -> dict[int, Rows]:

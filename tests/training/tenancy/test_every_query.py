@@ -38,6 +38,8 @@ EXCUSED = {
     "pages/entry/closing.py has_another_place": "answers yes or no, so that nobody is shut out of where else they work",
     "pages/entry/closing.py do": "the account of a member who was found among the colleagues",
     "pages/management/commands/reset_link.py *": _COMMAND,
+    "pages/management/commands/bench.py *": _COMMAND,
+    "pages/bench/measuring.py *": _COMMAND,
     "pages/assigning/views.py named": "by its whole name and with a reason that stays: the emergency's own page",
     "pages/board/saving.py post": "the member's own, under a name of theirs",
     "pages/cannot_save.py is_signed": "says yes or no of an intent the person posted, and nothing of whose",

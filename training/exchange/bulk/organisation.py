@@ -24,7 +24,7 @@ from training.people.models import Caregiver, Family
 from training.records.appending import instant_text
 from training.records.models import Record
 
-STORIES, WEEKS = 24, 12
+STORIES, WEEKS = 48, 3
 AT_A_TIME = 250  # families in one transaction
 COLUMNS = ("organisation_id", "chain", "number", "kind", "intent", "recorded_at", "body", "previous", "digest")
 BEGIN = ("Al", "Bran", "Cor", "Dun", "El", "Fern", "Gris", "Hal", "Ing", "Jor", "Kel", "Lor", "Mar", "Nor", "Or", "Pel")

@@ -12,6 +12,7 @@ FACTS: dict[str, Any] = {
 }  # fmt: skip
 LARGER = {"tube_id_mm": 4.5, "catheter_fr": 8}
 LATE_SKILLS = {"manual_ventilation": 9, "emergency_response": 9, "stay_24h": 9}
+SHOWN_AGAIN = ("hand_hygiene", "equipment_check", "suction", "stoma_care", "tie_change", "tube_change")
 PEOPLE = (("Ama", "mother", 34), ("Bo", "father", 37), ("Cleo", "grandmother", 61))
 NAME = "@FAMILY@"  # where the family's own name is put
 
@@ -40,9 +41,10 @@ def _story(rng: random.Random) -> dict[str, Any]:
 
 
 def _items(rng: random.Random, opened: int) -> dict[str, list[int]]:
-    kit = list(range(opened + 20, -rng.choice((2, 10, 25, 40)), 28))
-    found = {"kit": kit, "equipment_trial": [opened + 25], "home": [opened + 30], "papers": [opened + 35]}
-    return {code: days for code, days in found.items() if rng.random() < 0.9}
+    kit = [*range(opened + 20, -30, 28), -rng.choice((1, 3, 5, 10, 35))]
+    papers = [opened + 35, *range(opened + 160, -5, 120)]
+    found = {"kit": kit, "equipment_trial": [opened + 25], "home": [opened + 30], "papers": papers}
+    return {code: days for code, days in found.items() if rng.random() < 0.95}
 
 
 def _person(rng: random.Random, opened: int, number: int) -> dict[str, Any]:
@@ -50,17 +52,18 @@ def _person(rng: random.Random, opened: int, number: int) -> dict[str, Any]:
     sets = ["full"] if number < 2 else ["daytime"]
     began = opened + rng.randrange(1, 15)
     ended = min(began + rng.randrange(25, 60), -2)
-    whole = rng.random() < 0.7
-    again = range(ended + 80, -1, 90)
+    whole = rng.random() < 0.8
+    again = list(range(ended + 80, -1, 90))
+    shown_again = [*SHOWN_AGAIN[: 6 if number < 2 else 3], *(("manual_ventilation", "emergency_response") * whole)]
     return {
         "called": called,
         "name": f"{called} {NAME}",
         "relation": relation,
         "age": age,
         "sets": sets,
-        "cards": {"cpr_card": [began, began + rng.choice((200, 700))]},
+        "cards": {"cpr_card": [began, began + rng.choice((300, 700, 700))]},
         "course": {"from": began, "to": ended, "without": {} if whole else LATE_SKILLS},
-        "passes": {skill: list(again) for skill in ("suction", "equipment_check")},
+        "passes": dict.fromkeys(shown_again, again),
         "shows": [{"skill": "suction", "day": began + 1, "results": {"s02": "prompted"}}] if rng.random() < 0.4 else [],
         "events": [{"kind": "hold", "day": -9, "through": rng.choice((-3, 5)), "skill": None, "reason": "away"}]
         if rng.random() < 0.1
