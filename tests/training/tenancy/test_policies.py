@@ -118,6 +118,7 @@ OF_THE_FAMILY = {
     "log.Entry": lambda m: set(),
     "handover.HandoverCode": lambda m: set(),
     "handover.Offer": lambda m: set(),
+    "issuing.Document": lambda m: set(),
 }
 
 

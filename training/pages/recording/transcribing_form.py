@@ -110,7 +110,7 @@ class PaperForm(SignedForm):
         label=gettext_lazy("Document number on the paper"),
         max_length=40,
         required=False,
-        help_text=gettext_lazy("At the foot of each page, such as 7c1e-0b44-91d2."),
+        help_text=gettext_lazy("At the foot of each page, such as 7K3M-PQ9X-2DFA."),
     )
 
     def __init__(
