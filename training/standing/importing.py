@@ -15,13 +15,13 @@ from competency.fields import Problem, RefusedError
 from training.curriculum.models import Programme
 from training.curriculum.programme_file import ProgrammeFile, content_digest, plain
 from training.curriculum.published import published
-from training.people.models import Family, Organisation
-from training.records.appending import lock_chain
+from training.people.models import Organisation
+from training.records.appending import hold_still, lock_chain
 from training.standing import deeds
 from training.standing.cache import refresh_followers
 from training.standing.file import read_rules
 from training.standing.programme_records import Body, bodies_of_dated, write
-from training.standing.proposing import earliest_day
+from training.standing.proposing import earliest_day, families_following
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +67,7 @@ def _begun(organisation: Organisation, file: ProgrammeFile, at: datetime, intent
 
 def _added(programme: Programme, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID]) -> Imported:
     lock_chain(programme.public_id)
+    hold_still(programme.organisation.public_id)  # in the order in which a publication takes them
     programme.refresh_from_db()
     there = published(programme)
     _refuse(_altered(there, file))
@@ -101,7 +102,7 @@ def _publish(
         return
     write(programme, bodies, at=at, intents=intents)
     read_rules(programme)  # what was written is what the rules take
-    refresh_followers(Family.objects.filter(enrolment__programme=programme))
+    refresh_followers(families_following(programme))
 
 
 # What a file may not do -----------------------------------------------------------------------------------
