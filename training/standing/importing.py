@@ -15,6 +15,7 @@ from competency.fields import Problem, RefusedError
 from training.curriculum.models import Programme
 from training.curriculum.programme_file import ProgrammeFile, content_digest, plain
 from training.curriculum.published import published
+from training.curriculum.retiring import retired_in_use
 from training.people.models import Organisation
 from training.records.appending import hold_still, lock_chain
 from training.standing import deeds
@@ -54,7 +55,7 @@ def import_programme(
 
 def _begun(organisation: Organisation, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID]) -> Imported:
     tomorrow = at.astimezone(ZoneInfo(organisation.time_zone)).date() + timedelta(days=1)
-    _refuse(_too_early(file, file.editions, file.rules, tomorrow))
+    _refuse([*_too_early(file, file.editions, file.rules, tomorrow), *retired_in_use(file, tomorrow)])
     programme = deeds.publish_programme(organisation=organisation, file=file, at=at, intents=intents)
     return Imported(
         programme=programme,
@@ -75,7 +76,9 @@ def _added(programme: Programme, file: ProgrammeFile, at: datetime, intents: Cal
     days = {r["in_force_from"] for r in there["rules"]}
     editions = [(skill, e) for skill, e in file.editions if (skill, e["edition"]) not in known]
     rules = [r for r in file.rules if r["in_force_from"] not in days]
-    _refuse(_too_early(file, editions, rules, earliest_day(programme, at)))
+    earliest = earliest_day(programme, at)
+    begun = earliest - timedelta(days=2)  # for everybody, whatever the time zone
+    _refuse([*_too_early(file, editions, rules, earliest), *retired_in_use(file, begun)])
     has_new_words = plain(file.about) != programme.about
     _publish(programme, file if has_new_words else None, editions, rules, at, intents)
     return Imported(
