@@ -6,7 +6,7 @@ import pytest
 
 from competency.fields import RefusedError
 from tests.cast import PROGRAMME
-from training.curriculum.programme_file import read_file
+from training.curriculum.programme_file import read_file, rules_of_file
 
 KIT = "sizes: [tube_id_mm], caregiver_may_check: true"
 
@@ -17,6 +17,10 @@ KIT = "sizes: [tube_id_mm], caregiver_may_check: true"
         ("sizes: [boat]", "sizes[0]"),
         ("sizes: tube_id_mm", "sizes"),
         ("caregiver_may_check: 1", "caregiver_may_check"),
+        ("hours: 0", "hours"),
+        ("hours: many", "hours"),
+        ("hours: 1.5", "hours"),
+        ("hours: true", "hours"),
     ],
 )
 def test_what_is_wrong_is_named_with_its_place(said, path):
@@ -28,6 +32,12 @@ def test_what_is_wrong_is_named_with_its_place(said, path):
 
 
 def test_what_is_right_is_kept():
-    kit = read_file(PROGRAMME).rules[0]["items"][0]
+    kit = read_file(PROGRAMME.replace(KIT, f"{KIT}, hours: 24")).rules[0]["items"][0]
 
-    assert (kit["sizes"], kit["caregiver_may_check"]) == (["tube_id_mm"], True)
+    assert (kit["sizes"], kit["caregiver_may_check"], kit["hours"]) == (["tube_id_mm"], True, 24)
+
+
+def test_the_rules_read_none_of_it():
+    item = rules_of_file(PROGRAMME.replace(KIT, f"{KIT}, hours: 24"))["rules"][0]["items"][0]
+
+    assert item == {"code": "kit", "valid_for": "P30D"}

@@ -474,6 +474,64 @@ def test_what_may_not_come_in_leaves_nothing_behind(house, kept, file, change, p
     assert counts() == before
 
 
+def _retired(data, *codes):
+    for fact in data["facts"]:
+        if fact["code"] in codes:
+            fact["retired"] = True
+    return data
+
+
+CHECKS = {"spares": {"tube": "tube_id_mm", "step_mm": 0.5, "source": "common practice, no source"}}
+
+
+@pytest.mark.parametrize(
+    ("code", "place"),
+    [
+        ("suction", "skills[1].editions[0].applies_when.suction"),
+        ("tube_id_mm", "skills[1].editions[0].on_change.tube_id_mm"),
+        ("cuff", "skills[1].editions[0].steps[4].applies_when.cuff"),
+    ],
+)
+@pytest.mark.parametrize("act", ["import", "check"])
+def test_a_retired_fact_that_an_edition_in_force_names_is_refused(kept, file, act, code, place):
+    path = file(_retired(kept, code))
+    before = counts()
+    answer = refused(act, path)
+    said = next(line for line in answer.splitlines() if f"{place}:" in line)
+    lines = path.read_text(encoding="utf-8").splitlines()
+
+    assert said.endswith(f"{place}: {code} is retired, and edition 1 is in force or to come")
+    assert code in lines[int(said.split(":")[0].removeprefix("line ")) - 1]
+    assert counts() == before
+
+
+def test_a_retired_fact_that_a_check_reads_is_refused(kept, file):
+    answer = refused("import", file(_retired(kept | {"checks": CHECKS}, "tube_id_mm")))
+
+    assert "checks.spares.tube: tube_id_mm is retired, and this check reads it" in answer
+
+
+def test_a_retired_fact_in_a_new_programme_is_refused(house, file):
+    data = with_edition(yaml.safe_load(SMALL.replace("2025-01-01", f"'{in_days(2)}'")), first_day=in_days(9))
+
+    assert "suction is retired" in refused("import", file(_retired(data, "suction")))
+
+
+@pytest.mark.parametrize(("first_day", "is_taken"), [(-3, True), (5, False)])
+def test_an_edition_that_is_over_may_name_a_retired_fact(house, file, first_day, is_taken):
+    """Edition 2 of suctioning asks for no fact; on the day before its first, edition 1 still does."""
+    facts = ("suction", "cuff", "tube_id_mm")
+    bare = {"applies_when": {}, "on_change": {}, "steps": [{"code": "s01", "text": "Washes hands"}]}
+    data = with_edition(yaml.safe_load(SMALL), "suction", first_day=in_days(first_day), **bare)
+    import_programme(organisation=house, file=read_file(written(data)), at=LONG_AGO)
+    kept = plain(published(house.programmes.get()))
+
+    if is_taken:
+        assert "names, reasons and cautions" in run("import", file(_retired(kept, *facts)))
+    else:
+        assert "suction is retired, and edition 1 is in force" in refused("import", file(_retired(kept, *facts)))
+
+
 def test_a_skill_that_is_published_cannot_be_left_out(house, kept, file):
     code = kept["skills"][-1]["code"]
     for part in kept["rules"]:

@@ -85,7 +85,9 @@ class ProgrammeDraft(models.Model):
     is written, and gone once published.
 
     body: of a skill {"words": its title, plain, group, why, cautions; "edition": the file's keys but for the number,
-    the first day and the older sign-offs}; otherwise the file's own keys, of facts also what they were "begun_from".
+    the first day and the older sign-offs}; otherwise the file's own keys, of facts also what they were "begun_from"
+    and, where the organisation is to sign so, that a sample is "adapted".
+
     version: rises with every change; who would save on an older one is told.
     """
 

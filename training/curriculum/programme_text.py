@@ -19,7 +19,7 @@ _ORDER = """
     minimum_age standard standard_source passes setting role mode place days observers places within
     only_to_learn needs renewal after_failure pass_mark valid_for first_valid_for valid_to grace signatures
     critical may_skip roles measure steps editions facts checks skills sets people patient_alone team items
-    sizes caregiver_may_check source rules
+    hours sizes caregiver_may_check source rules
 """
 _RANK = {key: n for n, key in enumerate(_ORDER.split())}
 _SHORT = 4  # a list of so many codes stays on its line

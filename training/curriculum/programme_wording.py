@@ -17,7 +17,8 @@ SKILL = frozenset({"code", "title", "plain", "group", "why", "cautions", "editio
 EDITION_WORDS = frozenset({"standard_source", "change_note"})
 STEP_WORDS = frozenset({"text", "plain", "why", "watch", "source"})
 SET = frozenset({"title", "plain", "skills"})
-ITEM_WORDS = frozenset({"title", "plain", "source", "caregiver_may_check", "sizes"})
+ITEM_WORDS = frozenset({"title", "plain", "source", "caregiver_may_check", "sizes", "hours"})
+MOST_HOURS = 1000  # of trying something before it counts
 PARTS = ("facts", "skills", "rules")
 KINDS = frozenset({"choice", "number", "yes_no"})
 CODE = re.compile(r"[a-z0-9][a-z0-9_.-]{0,59}", re.ASCII | re.IGNORECASE)  # as in addresses, and in the columns
@@ -186,6 +187,9 @@ def _rules(rules: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
 def _kit(item: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
     if not isinstance(item.get("caregiver_may_check", False), bool):
         yield Problem(f"{path}.caregiver_may_check", "is not true or false")
+    hours = item.get("hours", 1)
+    if isinstance(hours, bool) or not isinstance(hours, int) or not 1 <= hours <= MOST_HOURS:
+        yield Problem(f"{path}.hours", f"is not a whole number from 1 to {MOST_HOURS}")
     sizes = item.get("sizes", [])
     if not isinstance(sizes, list):
         yield Problem(f"{path}.sizes", "is not a list of facts")

@@ -37,8 +37,9 @@ def is_overtaken(draft: ProgrammeDraft) -> bool:
 
 
 def with_part(about: Mapping[str, Any], body: Mapping[str, Any]) -> dict[str, Any]:
-    """The programme's words with the draft's in place of those published."""
-    rest = {key: value for key, value in about.items() if key not in OF_FACTS}
+    """The programme's words with the draft's in place of those published; it stays a sample until a draft says not."""
+    gone = {*OF_FACTS, "sample"} if body.get("adapted") else {*OF_FACTS}
+    rest = {key: value for key, value in about.items() if key not in gone}
     return {**rest, **{key: body[key] for key in OF_FACTS if body.get(key)}, "facts": body["facts"]}
 
 

@@ -17,6 +17,8 @@ def changes(old: Words, new: Words, old_checks: Any, new_checks: Any) -> Iterato
         yield _("Title: “%(new)s” instead of “%(old)s”.") % {"old": old.title, "new": new.title}
     if old.notice != new.notice:
         yield _("Notice: “%(new)s” instead of “%(old)s”.") % {"old": old.notice, "new": new.notice}
+    if old.is_sample and not new.is_sample:
+        yield _("No longer a sample: the organisation signs that it has adapted this programme.")
     for code, fact in new.facts.items():
         yield from _fact(old.facts.get(code), fact)
     yield from _checks(_said(old, old_checks), _said(new, new_checks))

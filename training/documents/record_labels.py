@@ -81,6 +81,7 @@ LABELS = {
     "one_of": gettext_lazy("Asked together"),
     "zone": gettext_lazy("Time zone"),
     "note": gettext_lazy("Note"),
+    "hours": gettext_lazy("Hours tried"),
     "issuer": gettext_lazy("Issued by"),
     "teach_back": gettext_lazy("Taught back"),
     "interpreter": gettext_lazy("Interpreter"),

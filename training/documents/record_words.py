@@ -226,10 +226,7 @@ class RecordWords:
 
     def _plan(self, record: Record) -> str:
         """What an entry changed against the one before it in the file."""
-        before = None
-        for other in self.picture.records:
-            if other.number < record.number and other.kind == "care_plan" and str(other.intent) not in self.voids:
-                before = other
+        before = self._plan_before.get(record.number)
         if before is None:
             return _("first entry")
         old, new = before.data["facts"], record.data["facts"]
@@ -244,6 +241,17 @@ class RecordWords:
             if old.get(code) != new.get(code)
         ]
         return "; ".join(changed) or _("nothing changed")
+
+    @cached_property
+    def _plan_before(self) -> dict[int, Record | None]:
+        """By a care plan entry's number the one before it in the file that is not voided."""
+        found: dict[int, Record | None] = {}
+        before = None
+        for record in self.picture.records:
+            if record.kind == "care_plan":
+                found[record.number] = before
+                before = before if str(record.intent) in self.voids else record
+        return found
 
     def about(self, intent: str) -> str:
         """Another record, by its number and what it is."""

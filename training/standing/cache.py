@@ -24,7 +24,7 @@ from training.standing.models import (
 )
 from training.standing.storing import batched, insert
 
-FORM = 1  # one more, and `rebuild_standing` is wanted: what is stored has another form
+FORM = 2  # one more, and `rebuild_standing` is wanted: what is stored has another form
 Row = tuple[Any, ...]
 Rows = dict[type[Model], set[Row]]
 
@@ -69,7 +69,7 @@ def worked_out(file: FamilyFile) -> Rows:
         BoardSpan: set(board_spans(file, caregivers, history)),
         LapseDay: set(lapse_days(file, caregivers, history, standings)),
         BoardFamily: {(family.organisation_id, file.programme.pk, _names(family, caregivers), _languages(file))},
-        AssessedBy: {(family.organisation_id, observer) for observer in file.observers},
+        AssessedBy: {(family.organisation_id, observer) for observer in file.assessors},
     }
 
 

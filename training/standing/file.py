@@ -51,6 +51,7 @@ OTHER_KINDS = frozenset(
         "closing", "reopening",
     }
 )  # fmt: skip
+SEEN = frozenset({"demonstration", "signature", "accepted", "certificate"})  # somebody saw, or said yes
 # What is never voided: it is answered, or undone by another deed.
 FOR_GOOD = frozenset(
     {"offer", "offer_withdrawn", "offer_declined", "offer_accepted", "handover", "closing", "reopening"}
@@ -90,6 +91,12 @@ class FamilyFile:
         seen = [r.data for r in self.records if r.kind == "demonstration"]
         second = {body["second"]["observer"] for body in seen if body.get("second")}
         return frozenset(observer for body in seen for observer in body["observers"]) | second
+
+    @cached_property
+    def assessors(self) -> frozenset[str]:
+        """Everybody who watched or sat beside here, typed it from paper, agreed to a sign-off or took one over."""
+        signed = [r.data for r in self.records if r.kind in SEEN]
+        return self.observers | {b["signed"]["id"] for b in signed if b.get("by") != "caregiver" and "signed" in b}
 
     @property
     def staff_head(self) -> str:

@@ -15,13 +15,14 @@ from competency.fields import Problem, RefusedError
 from training.curriculum.models import Programme
 from training.curriculum.programme_file import ProgrammeFile, content_digest, plain
 from training.curriculum.published import published
-from training.people.models import Family, Organisation
-from training.records.appending import lock_chain
+from training.curriculum.retiring import retired_in_use
+from training.people.models import Organisation
+from training.records.appending import hold_still, lock_chain
 from training.standing import deeds
 from training.standing.cache import refresh_followers
 from training.standing.file import read_rules
 from training.standing.programme_records import Body, bodies_of_dated, write
-from training.standing.proposing import earliest_day
+from training.standing.proposing import earliest_day, families_following
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +55,7 @@ def import_programme(
 
 def _begun(organisation: Organisation, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID]) -> Imported:
     tomorrow = at.astimezone(ZoneInfo(organisation.time_zone)).date() + timedelta(days=1)
-    _refuse(_too_early(file, file.editions, file.rules, tomorrow))
+    _refuse([*_too_early(file, file.editions, file.rules, tomorrow), *retired_in_use(file, tomorrow)])
     programme = deeds.publish_programme(organisation=organisation, file=file, at=at, intents=intents)
     return Imported(
         programme=programme,
@@ -67,6 +68,7 @@ def _begun(organisation: Organisation, file: ProgrammeFile, at: datetime, intent
 
 def _added(programme: Programme, file: ProgrammeFile, at: datetime, intents: Callable[[], uuid.UUID]) -> Imported:
     lock_chain(programme.public_id)
+    hold_still(programme.organisation.public_id)  # in the order in which a publication takes them
     programme.refresh_from_db()
     there = published(programme)
     _refuse(_altered(there, file))
@@ -74,7 +76,9 @@ def _added(programme: Programme, file: ProgrammeFile, at: datetime, intents: Cal
     days = {r["in_force_from"] for r in there["rules"]}
     editions = [(skill, e) for skill, e in file.editions if (skill, e["edition"]) not in known]
     rules = [r for r in file.rules if r["in_force_from"] not in days]
-    _refuse(_too_early(file, editions, rules, earliest_day(programme, at)))
+    earliest = earliest_day(programme, at)
+    begun = earliest - timedelta(days=2)  # for everybody, whatever the time zone
+    _refuse([*_too_early(file, editions, rules, earliest), *retired_in_use(file, begun)])
     has_new_words = plain(file.about) != programme.about
     _publish(programme, file if has_new_words else None, editions, rules, at, intents)
     return Imported(
@@ -101,7 +105,7 @@ def _publish(
         return
     write(programme, bodies, at=at, intents=intents)
     read_rules(programme)  # what was written is what the rules take
-    refresh_followers(Family.objects.filter(enrolment__programme=programme))
+    refresh_followers(families_following(programme))
 
 
 # What a file may not do -----------------------------------------------------------------------------------

@@ -5,12 +5,13 @@ A caregiver's check is their own word: shown as theirs, by name, and never count
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from competency.fields import Problem
+from training.curriculum.checks import CheckShown, shown
 from training.curriculum.models import Programme
 from training.records.models import Record
 from training.standing.sanity import Asked, voided_in
@@ -36,12 +37,16 @@ class OwnCheck:
 class KitLine:
     """One item on the day. sizes: the care plan's facts that belong to it. plain: for a caregiver.
 
+    hours: of trying that the programme asks for before a member enters it; None where it asks for none.
+    spares: the tubes that the programme computes to be at hand, where the item lists the tube's size; for staff alone.
     may_check: whether a caregiver may check it. own: their checks, newest first; none of them counts for the item.
     """
 
     item: ItemShown
     plain: str
     sizes: tuple[FactShown, ...]
+    hours: int | None
+    spares: CheckShown | None
     may_check: bool
     own: tuple[OwnCheck, ...]
 
@@ -69,17 +74,37 @@ def judge(asked: Asked) -> Iterator[Problem]:
 def kit(picture: FamilyOn) -> list[KitLine]:
     """Every item of the rules in force on the day."""
     published = items_in_force(picture.file.programme, picture.day)
+    spares = _spares(picture)
     facts = {fact.code: fact for fact in picture.facts}
-    return [
-        KitLine(
-            item=item,
-            plain=str(published.get(item.code, {}).get("plain", item.title)),
-            sizes=tuple(facts[f] for f in published.get(item.code, {}).get("sizes", ()) if f in facts),
-            may_check=bool(published.get(item.code, {}).get("caregiver_may_check")),
-            own=tuple(_own(picture.records, item.code, picture.day)),
-        )
-        for item in picture.items
-    ]
+    return [_line(picture, item, published.get(item.code, {}), facts, spares) for item in picture.items]
+
+
+def _line(
+    picture: FamilyOn,
+    item: ItemShown,
+    said: Mapping[str, Any],
+    facts: Mapping[str, FactShown],
+    spares: tuple[str, CheckShown] | None,
+) -> KitLine:
+    sizes = said.get("sizes", ())
+    return KitLine(
+        item=item,
+        plain=str(said.get("plain", item.title)),
+        sizes=tuple(facts[f] for f in sizes if f in facts),
+        hours=said.get("hours"),
+        spares=spares[1] if spares and spares[0] in sizes else None,
+        may_check=bool(said.get("caregiver_may_check")),
+        own=tuple(_own(picture.records, item.code, picture.day)),
+    )
+
+
+def _spares(picture: FamilyOn) -> tuple[str, CheckShown] | None:
+    """The fact with the tube's size, and the spare tubes computed from it; None where the programme wants none."""
+    settings = (picture.file.programme.about.get("checks") or {}).get("spares")
+    if not settings or picture.care_plan is None:
+        return None
+    found = shown({"spares": settings}, picture.words, picture.care_plan.data["facts"])
+    return settings["tube"], found[0]
 
 
 def _own(records: Iterable[Record], item: str, day: date) -> Iterator[OwnCheck]:

@@ -184,7 +184,10 @@ class LapseDay(models.Model):
 
 
 class AssessedBy(models.Model):
-    """CACHE. That somebody, by their observer's id, assessed in a family: their qualification matters to it."""
+    """CACHE. That somebody, by their observer's id, assessed in a family, or agreed to what was.
+
+    A superset of those whose qualification matters to it, and whom rechecks in bulk start from.
+    """
 
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="+")
     family = models.ForeignKey(Family, on_delete=models.CASCADE, related_name="+")

@@ -123,12 +123,16 @@ class Coming:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemShown:
+    """One item on the day. hours: how long it was tried, where whoever entered it says so. note: theirs, for staff."""
+
     code: str
     title: str
     is_done: bool
     done_on: date | None
     by: str
     through: date | None
+    hours: int | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,14 +329,17 @@ class FamilyOn:
         done = [d for d in self.history.known.items if d.item == code and d.on <= self.day]
         last = max(done, key=lambda d: d.on, default=None)
         record = self.file.record(last.id) if last else None
+        said = record.data if record else {}
         through = valid_for.after(last.on) if last and valid_for else None
         return ItemShown(
             code=code,
             title=self.words.item(code),
             is_done=last is not None and (through is None or self.day <= through),
             done_on=last.on if last else None,
-            by=record.data["signed"]["name"] if record else "",
+            by=said["signed"]["name"] if said else "",
             through=through,
+            hours=said.get("hours"),
+            note=said.get("note") or "",
         )
 
     def if_out(self, out: Collection[Caregiver]) -> FamilyOn:

@@ -9,19 +9,21 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 
 from competency.standing import Standing
 from training.log import writing as log
 from training.people.models import Caregiver, Family, Member
-from training.records.appending import lock_chain
+from training.records.appending import hold_still, lock_chain
 from training.records.models import Record
+from training.standing.cache import FORM
 from training.standing.deeds import record
-from training.standing.file import open_file
+from training.standing.file import SEEN, open_file
+from training.standing.models import AssessedBy
 from training.standing.questions import FamilyOn
 from training.standing.signing import shown_digest
 
-SEEN = frozenset({"demonstration", "signature", "accepted", "certificate"})  # kinds in which somebody saw or said yes
 A_DAY = timedelta(days=1)  # a record of a day is made on it or later, by any clock on earth
 
 
@@ -74,10 +76,11 @@ def signed_by_observer(member: Member, observer: Member, first: date, last: date
     """
     rows = Record.objects.filter(
         organisation=member.organisation,
-        chain__in=Family.objects.visible_to(member).values("public_id"),
+        chain__in=_assessed_by(member, observer).values("public_id"),
+        kind__in=SEEN,
         recorded_at__gte=datetime.combine(first - A_DAY, datetime.min.time(), now.tzinfo),
     )
-    chains = {r.chain for r in rows.filter(kind__in=SEEN) if _is_theirs(r.data, observer, first, last)}
+    chains = set(rows.values_list("chain", flat=True))
 
     def pairs(picture: FamilyOn) -> Iterator[tuple[str, str | None]]:
         voided = picture.voids()
@@ -86,6 +89,13 @@ def signed_by_observer(member: Member, observer: Member, first: date, last: date
                 yield one.data["caregiver"], one.data["skill"]
 
     return _found(member, chains, pairs, now)
+
+
+def _assessed_by(member: Member, observer: Member) -> QuerySet[Family]:
+    """The families in which they may have, by the stored rows; all whose rows have another form than this version's."""
+    named = AssessedBy.objects.visible_to(member).filter(observer=observer.observer_id)
+    families = Family.objects.visible_to(member)
+    return families.filter(Q(pk__in=named.values("family")) | ~Q(cache_state__form=FORM))
 
 
 def _is_theirs(body: Mapping[str, Any], observer: Member, first: date, last: date) -> bool:
@@ -182,13 +192,12 @@ def recheck_many(
     """
     before = find()
     chains = {one.family.public_id for one in before.touched}
+    _stop_every_deed(by, {one.family for one in before.touched})
     intents = [one.intent(intent) for one in before.touched]
     there = list(Record.objects.filter(chain__in=chains, kind="recheck", intent__in=intents))
     if there:
         return there
-    for chain in sorted(chains):
-        lock_chain(chain)
-    found = find()  # once more, now that nobody else writes in these files
+    found = find()  # once more, now that nobody else writes: in these files, nor in one that would be touched too
     if not found.touched or found.digest(reason) != shown:
         raise ListMovedError
     made = [_recheck(one, found, reason, by, intent, at) for one in found.touched]
@@ -202,6 +211,19 @@ def recheck_many(
         records=str(len(made)),
     )
     return made
+
+
+def _stop_every_deed(by: Member, families: Iterable[Family]) -> None:
+    """Let nobody else write in any family's file of the organisation until the transaction ends.
+
+    The locks of `deeds.record` in its order; the last one keeps out whoever would touch a file that is not on the list.
+    """
+    rows = list(families)
+    for chain in sorted({family.public_id for family in rows}):
+        lock_chain(chain)
+    for chain in sorted({family.enrolment.programme.public_id for family in rows}):
+        hold_still(chain)
+    lock_chain(by.organisation.public_id)
 
 
 def _recheck(one: Touched, found: Found, reason: str, by: Member, intent: uuid.UUID, at: datetime) -> Record:

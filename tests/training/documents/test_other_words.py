@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.cast import NOW, TODAY, at, demonstration, show, write
+from tests.cast import NOW, TODAY, at, demonstration, plan, show, write
 from tests.training.documents.test_packet_of import made as packet_of_family
 from tests.training.kept import (
     appointment_body,
@@ -265,3 +265,30 @@ def test_its_page_names_the_paper(north, words):
     made = show(north, north.mother, "hands", TODAY, transcribed=PAPER)
 
     assert dict(words().lines(made))["From paper"].endswith("Document K7-204.")
+
+
+# The care plan --------------------------------------------------------------------------------------------
+
+
+def test_each_entry_of_the_care_plan_is_told_against_the_one_before_it_that_was_not_voided(north, words):
+    sizes = enumerate((4, 3, 6, 6))
+    size = [
+        plan(north, north.family, TODAY - timedelta(days=4 - n), {"suction": True, "cuff": "none", "tube_id_mm": mm})
+        for n, mm in sizes
+    ]
+    write(north.educator, north.family, "void", NOW, record=str(size[1].intent), reason="The wrong patient.")
+    told = words()
+
+    assert [told.what(told.by_intent[str(record.intent)]) for record in size] == [
+        "Tube, inner diameter: 5 mm to 4 mm",
+        "Tube, inner diameter: 4 mm to 3 mm",
+        "Tube, inner diameter: 4 mm to 6 mm",
+        "nothing changed",
+    ]
+
+
+def test_the_first_entry_says_so(words):
+    told = words()
+    first = next(record for record in told.picture.records if record.kind == "care_plan")
+
+    assert told.what(first) == "first entry"

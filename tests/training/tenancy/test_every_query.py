@@ -51,7 +51,6 @@ EXCUSED = {
     "standing/deeds.py _staff_record": _WHOLE,
     "standing/deeds.py _assessed_by": _WHOLE,
     "standing/deeds.py end_qualification": _DEED,
-    "standing/importing.py _publish": _WHOLE,
     "standing/proposing.py families_following": "every family that follows a programme found among the visible",
     "standing/publishing.py publish": "the programme that was found, read anew once nobody else can write",
     "standing/drafts.py start": _DEED,

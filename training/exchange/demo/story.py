@@ -17,6 +17,7 @@ from training.people.models import Caregiver, Family, Member
 PLAN_AT, YES_AT, SHOWN_AT, CARD_AT, ITEM_AT, SIGNED_AT, REST_AT = (time(h) for h in (8, 9, 10, 14, 15, 16, 17))
 BETWEEN = timedelta(minutes=15)  # from one demonstration of a day to the next
 WRITTEN = timedelta(minutes=12)  # from the start of a demonstration to its record
+TRIED = {"equipment_trial": {"hours": 30}}  # the machines for home
 DECIDED = frozenset({"exception", "hold", "override", "recheck", "resolution", "void", "withdrawal"})
 RANGED = frozenset({"authorisation", "exception"})  # dated by from and through
 UNDATED = frozenset({"override", "resolution", "void"})  # they act on the day of what they name
@@ -123,7 +124,7 @@ class Story:
         for item, distances in self.about.get("items", {}).items():
             for distance in distances if isinstance(distances, list) else [distances]:
                 day = self.day(distance)
-                body = {"item": item, "on": day.isoformat()}
+                body = {"item": item, "on": day.isoformat(), **TRIED.get(item, {})}
                 yield Deed(at=self.at(day, ITEM_AT), kind="item", body=body, by=self.home.observer(0))
 
     # What was shown ---------------------------------------------------------------------------------------

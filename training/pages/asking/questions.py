@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
+from urllib.parse import urlencode
 
 from django.urls import reverse
 from django.utils.functional import Promise
@@ -39,25 +41,32 @@ def questions(today: date) -> list[Question]:
     board = reverse("board")
     members = Way(title=_("Members, and what they may assess"), url=reverse("members"))
     ahead = tuple(
-        Way(title=_("In %(n)s days") % {"n": n}, url=f"{board}?on={(today + timedelta(days=n)).isoformat()}")
+        Way(title=_("In %(n)s days") % {"n": n}, url=_on_board(on=today + timedelta(days=n), show="attention"))
         for n in AHEAD
     )
-    whole = Way(title=_("All families, today"), url=board)
+    trouble = Way(title=_("Families that need attention, today"), url=_on_board(show="attention"))
     return [
         Question(
             number=1,
             text=_("Which families are below the team rule today? In 7, 30, 60 days?"),
-            ways=(whole, *ahead),
+            ways=(trouble, *ahead),
         ),
         Question(
             number=2,
             text=_("Which single people are the only cover?"),
-            ways=(Way(title=_("A family, then “What if somebody is out?”"), url=board),),
+            ways=(
+                Way(title=_("Families with one person alone for the nights"), url=_on_board(show="single")),
+                Way(title=_("A family, then “What if somebody is out?”"), url=board),
+            ),
         ),
         Question(
             number=3,
             text=_("What lapses next, who can see it again, is a visit planned?"),
-            ways=(whole, Way(title=_("What is planned"), url=reverse("families")), members),
+            ways=(
+                Way(title=_("Families with a lapse within 30 days"), url=_on_board(within=30)),
+                Way(title=_("What is planned"), url=reverse("families")),
+                members,
+            ),
         ),
         Question(
             number=4, text=_("Which nurse may be sent to which patient tonight?"), instead=NO_STAFF, ways=(members,)
@@ -66,7 +75,10 @@ def questions(today: date) -> list[Question]:
         Question(
             number=6,
             text=_("Which patients had a device or order change, or a recheck asked for?"),
-            ways=(_answered("rechecks"), whole),
+            ways=(
+                _answered("rechecks"),
+                Way(title=_("Families with a change not shown again yet"), url=_on_board(show="changed")),
+            ),
         ),
         Question(
             number=7,
@@ -104,6 +116,11 @@ def questions(today: date) -> list[Question]:
             ways=(Way(title=_("A family: its page, its packet, its records"), url=reverse("families")),),
         ),
     ]
+
+
+def _on_board(**asked: Any) -> str:
+    """The board read from its stored lines, filtered so."""
+    return f"{reverse('board')}?{urlencode(asked)}"
 
 
 def _answered(slug: str) -> Way:

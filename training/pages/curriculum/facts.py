@@ -85,6 +85,19 @@ class NoticeForm(DraftForm):
         most=LONGEST_NOTICE,
         help_text=gettext_lazy("Say that it defers to the prescriber, your policy, local law and licensed practice."),
     )
+    adapted = forms.BooleanField(
+        label=gettext_lazy("We have adapted this programme: it is no longer a sample"),
+        required=False,
+        help_text=gettext_lazy(
+            "Only once every step, figure and caution was read against your own policy. Reword the notice too. "
+            "It is signed when this draft is published, and stays in the record."
+        ),
+    )
+
+    def __init__(self, *args: Any, is_sample: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not is_sample:
+            del self.fields["adapted"]
 
 
 class EditNotice(DraftFormView):
@@ -93,11 +106,17 @@ class EditNotice(DraftFormView):
     title = gettext_lazy("Title and notice")
     lead = gettext_lazy("A skill’s own cautions are changed in the draft of that skill.")
 
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "is_sample": bool(self.programme.about.get("sample"))}
+
     def get_initial(self) -> dict[str, Any]:
-        return {**super().get_initial(), **{key: self.draft.body[key] for key in ("title", "notice")}}
+        said = {key: self.draft.body.get(key) for key in ("title", "notice", "adapted")}
+        return {**super().get_initial(), **said}
 
     def become(self, form: NoticeForm) -> dict[str, Any]:
-        return {**self.draft.body, **{key: form.cleaned_data[key].strip() for key in ("title", "notice")}}
+        rest = {key: value for key, value in self.draft.body.items() if key != "adapted"}
+        adapted = {"adapted": True} if form.cleaned_data.get("adapted") else {}
+        return {**rest, **{key: form.cleaned_data[key].strip() for key in ("title", "notice")}, **adapted}
 
 
 # One fact -------------------------------------------------------------------------------------------------

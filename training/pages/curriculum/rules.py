@@ -16,6 +16,7 @@ from django.utils.translation import gettext_lazy
 
 from competency.fields import Problem, RefusedError
 from training.curriculum.drafting import NO_SKILLS, RULES, ChangedByAnotherError, code_from
+from training.curriculum.programme_wording import MOST_HOURS
 from training.curriculum.sentences import period_words
 from training.pages.curriculum.fields import DraftForm, PeriodField, long_words
 from training.pages.curriculum.hub import said_problems
@@ -269,11 +270,26 @@ class ItemForm(DraftForm):
         label=gettext_lazy("Plain words, for caregivers (optional)"), required=False, max_length=200
     )
     valid_for = PeriodField(label=gettext_lazy("Done again every (empty: once is enough)"), required=False)
+    hours = forms.IntegerField(
+        label=gettext_lazy("Hours it is tried before it counts (optional)"),
+        required=False,
+        min_value=1,
+        max_value=MOST_HOURS,
+    )
+    sizes = forms.MultipleChoiceField(
+        label=gettext_lazy("What the care plan states that stands beside it, such as sizes"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
     caregiver_may_check = forms.BooleanField(
         label=gettext_lazy("A caregiver may check it too; their check is shown as theirs and never counts"),
         required=False,
     )
     source = long_words(gettext_lazy("Source (optional)"))
+
+    def __init__(self, *args: Any, facts: list[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["sizes"].choices = facts
 
 
 class EditItem(RulesFormView):
@@ -284,11 +300,18 @@ class EditItem(RulesFormView):
     def item(self) -> dict[str, Any]:
         return {} if self.is_new else find_in(self.draft.body["items"], self.kwargs["code"])
 
+    def get_form_kwargs(self) -> dict[str, Any]:
+        """A retired fact is offered only where the item still names it, so that it can be taken out."""
+        named = self.item.get("sizes", ())
+        facts = [(code, f["title"]) for code, f in self.words.facts.items() if not f.get("retired") or code in named]
+        return {**super().get_form_kwargs(), "facts": facts}
+
     def get_initial(self) -> dict[str, Any]:
         return {**super().get_initial(), **self.item}
 
     def become(self, form: ItemForm) -> dict[str, Any]:
-        said = {key: form.cleaned_data[key] for key in ("title", "plain", "valid_for", "caregiver_may_check", "source")}
+        keys = ("title", "plain", "valid_for", "hours", "sizes", "caregiver_may_check", "source")
+        said = {key: form.cleaned_data[key] for key in keys}
         items = list(self.draft.body["items"])
         code = self.item.get("code") or code_from(said["title"], [i["code"] for i in items])
         kept = {key: value for key, value in self.item.items() if key not in said}

@@ -12,6 +12,7 @@ from training.pages.setup.deed import DeedView
 from training.pages.setup.fields import DayField, EntryForm, iso, words_field
 from training.people.access import Right
 from training.records.models import Record
+from training.standing.kit import items_in_force
 from training.standing.questions import signatures_missing, written
 
 
@@ -67,15 +68,38 @@ def _written(text: str) -> str:
 class ItemForm(EntryForm):
     item = forms.ChoiceField(label=_("What was checked or put in place"))
     on = DayField(label=_("On"))
+    hours = forms.IntegerField(
+        label=_("Hours tried"),
+        required=False,
+        min_value=1,
+        max_value=10_000,
+        help_text=_("Of what is tried for a time."),
+    )
     note = words_field(_("Note"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.choose("item", ((item.code, item.title) for item in self.picture.items))
+        self.asked = {code: item["hours"] for code, item in self.published().items() if item.get("hours")}
+        if not self.asked:
+            del self.fields["hours"]
+
+    def published(self) -> dict[str, dict[str, Any]]:
+        return items_in_force(self.picture.file.programme, self.picture.day)
+
+    def clean(self) -> dict[str, Any]:
+        """An entry says that it is in place, so it is made once the hours are reached."""
+        data = super().clean() or self.cleaned_data
+        asked, tried = self.asked.get(data.get("item", "")), data.get("hours")
+        if asked and "hours" not in self.errors and (tried or 0) < asked:
+            said = _("This programme asks for %(n)s hours. Enter it once they are reached.") % {"n": asked}
+            self.add_error("hours", said)
+        return data
 
     def body(self) -> dict[str, Any]:
         data = self.cleaned_data
-        return {"item": data["item"], "on": iso(data["on"]), "note": data["note"]}
+        hours = {"hours": data["hours"]} if data.get("hours") and data["item"] in self.asked else {}
+        return {"item": data["item"], "on": iso(data["on"]), **hours, "note": data["note"]}
 
 
 class NewItem(DeedView):

@@ -6,11 +6,13 @@ from datetime import timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils.html import escape
 
 from tests.cast import NOW, TODAY, authorise, show, sign_off_suction, write
 from training.log.models import Entry
 from training.pages.asking.questions import TITLES, questions
 from training.standing.entries_over import ASKED
+from training.standing.models import BoardSpan, Trouble
 
 
 @pytest.fixture
@@ -47,7 +49,34 @@ def test_every_link_leads_to_its_answer_in_two_taps(north, signed_in, role):
     ways = [way for q in page.context["questions"] for way in q.ways]
 
     assert [way.url for way in ways if client.get(way.url).status_code != 200] == []
-    assert all(f'href="{way.url}"' in page.content.decode() for way in ways)
+    assert all(f'href="{escape(way.url)}"' in page.content.decode() for way in ways)
+
+
+def way_to(client, number, title):
+    found = next(q for q in client.get(reverse("questions")).context["questions"] if q.number == number)
+    return next(way.url for way in found.ways if str(way.title).startswith(title))
+
+
+def test_the_only_cover_leads_to_the_families_with_one_person_for_the_nights(north, supervisor):
+    first, second = north.families
+    BoardSpan.objects.filter(family=first).update(single=True)
+    BoardSpan.objects.filter(family=second).update(single=False)
+
+    page = supervisor.get(way_to(supervisor, 2, "Families with one person")).content.decode()
+
+    assert reverse("family", args=[first.public_id]) in page
+    assert reverse("family", args=[second.public_id]) not in page
+
+
+def test_below_the_team_rule_leaves_out_who_needs_nothing_and_keeps_exceptions(north, supervisor):
+    first, second = north.families
+    BoardSpan.objects.filter(family=first).update(rank=Trouble.EXCEPTION)
+    BoardSpan.objects.filter(family=second).update(rank=Trouble.NONE)
+
+    for title in ("Families that need attention", "In 30 days"):
+        page = supervisor.get(way_to(supervisor, 1, title)).content.decode()
+        assert reverse("family", args=[first.public_id]) in page
+        assert reverse("family", args=[second.public_id]) not in page
 
 
 def test_a_question_nobody_asks_is_not_found(supervisor):

@@ -314,6 +314,53 @@ def test_what_is_published_is_the_record_with_its_note(educator, facts, north, p
     assert (last.kind, last.data["signed"]["note"]) == ("programme", "As the new guideline says.")
 
 
+SAMPLE = "Sample, or copied from a sample."
+OWN = {"version": 1, "title": "Our own", "notice": "The prescriber comes first."}
+
+
+def test_a_programme_says_it_is_a_sample_until_it_is_signed_that_it_is_adapted(educator, facts, north, page):
+    programme = reverse("programme", args=[north.programme.public_id])
+    checklist = reverse("checklist", args=[north.programme.public_id, "suction", 1])
+    for address in (programme, checklist, reverse("programmes"), page("facts-draft")):
+        assert SAMPLE in educator.get(address).content.decode()
+
+    educator.post(page("notice-edit"), {**OWN, "adapted": "on"})
+    assert "Adapted: no longer a sample, once this is published." in educator.get(page("facts-draft")).content.decode()
+    assert SAMPLE in educator.get(programme).content.decode()
+    seen, signed = publish(educator, page)
+
+    assert any(line.startswith("No longer a sample") for line in seen.context["facts"].changes)
+    assert SAMPLE not in signed.content.decode()
+    assert SAMPLE not in educator.get(checklist).content.decode()
+    last = Record.objects.of_chain(north.programme.public_id).last()
+    assert ("sample" in last.data, last.data["signed"]["id"]) == (False, north.educator.observer_id)
+    assert list(programme_differences(north.programme.public_id)) == []
+
+
+def test_other_words_alone_leave_a_sample_one(educator, facts, north, page):
+    educator.post(page("notice-edit"), OWN)
+    publish(educator, page)
+
+    north.programme.refresh_from_db()
+    assert (north.programme.title, north.programme.about["sample"]) == ("Our own", True)
+
+
+def test_adapted_is_taken_back_before_it_is_signed(educator, facts, page):
+    educator.post(page("notice-edit"), {**OWN, "adapted": "on"})
+    assert educator.get(page("notice-edit")).context["form"]["adapted"].value() is True
+    educator.post(page("notice-edit"), {**OWN, "version": 2})
+
+    facts.refresh_from_db()
+    assert "adapted" not in facts.body
+
+
+def test_what_is_no_sample_is_not_asked_whether_it_is_adapted(educator, facts, north, page):
+    north.programme.about = {k: v for k, v in north.programme.about.items() if k != "sample"}
+    north.programme.save()
+
+    assert "adapted" not in educator.get(page("notice-edit")).context["form"].fields
+
+
 def test_a_draft_without_a_change_is_not_published(educator, facts, page):
     _seen, signed = publish(educator, page, **{"version_~facts": 1})
 

@@ -104,6 +104,20 @@ def test_items(educator, rules, page):
     assert bag == {"code": "bag", "title": "Bag", "valid_for": "P6M"}
 
 
+def test_what_stands_beside_an_item_and_its_hours(educator, rules, page):
+    form = educator.get(page("rule-item-edit", "kit")).context["form"]
+    assert form["sizes"].value() == ["tube_id_mm"]
+    sent = {"version": 1, "title": "Kit", "valid_for_n": "", "valid_for_unit": "D", "hours": "48"}
+    educator.post(page("rule-item-edit", "kit"), {**sent, "sizes": ["cuff", "tube_id_mm"]})
+
+    kit = body_of(rules)["items"][0]
+    assert (kit["sizes"], kit["hours"]) == (["cuff", "tube_id_mm"], 48)
+    educator.post(page("rule-item-edit", "kit"), {**sent, "version": 2, "hours": ""})
+    assert not {"sizes", "hours"} & body_of(rules)["items"][0].keys()
+    answer = educator.post(page("rule-item-edit", "kit"), {**sent, "version": 3, "sizes": ["boat"]})
+    assert list(answer.context["form"].errors) == ["sizes"]
+
+
 @pytest.mark.parametrize(("name", "more"), [("set-edit", ["x"]), ("way-edit", [9]), ("rule-item-edit", ["x"])])
 def test_what_is_not_there_is_not_found(educator, rules, page, name, more):
     assert educator.get(page(name, *more)).status_code == 404

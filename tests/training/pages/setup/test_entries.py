@@ -11,6 +11,7 @@ from competency.standing import Standing
 from tests.cast import TODAY, show, sign_off_suction
 from tests.training.pages.setup.acts import count, errors, last, of, said, send
 from training.standing.file import open_file
+from training.standing.kit import kit
 from training.standing.questions import FamilyOn
 
 LONG_NAME = "Ólafía Þórðardóttir-Ngũgĩ wa Thiongʼo " * 5
@@ -145,6 +146,62 @@ def test_an_item_is_not_checked_ahead(cast, educator):
     answer = send(educator, of(cast.north.family, "item-new"), item="kit", on="2026-05-15", note="")
 
     assert errors(answer) == {"on": ["Lies ahead: it is not that day yet where the patient is."]}
+
+
+@pytest.fixture
+def tried(cast):
+    """Papers, of all things, have to be tried for a day."""
+    rules = cast.north.programme.rule_sets.get()
+    next(item for item in rules.body["items"] if item["code"] == "papers")["hours"] = 24
+    rules.save()
+
+
+def test_no_hours_are_asked_where_nothing_is_tried(cast, educator):
+    assert "hours" not in educator.get(of(cast.north.family, "item-new")).context["form"].fields
+
+
+@pytest.mark.parametrize("hours", ["", "0", "23"])
+def test_what_was_not_tried_long_enough_is_not_in_place(cast, educator, tried, hours):
+    family = cast.north.family
+    before = count(family)
+    answer = send(educator, of(family, "item-new"), item="papers", on="2026-05-14", note="", hours=hours)
+
+    assert list(errors(answer)) == ["hours"]
+    assert count(family) == before
+
+
+def test_hours_are_written_and_shown_with_the_note(cast, educator, tried):
+    family = cast.north.family
+    send(educator, of(family, "item-new"), item="papers", on="2026-05-14", note="With <b>the pump.", hours=30)
+
+    assert last(family).data["hours"] == 30
+    line = next(line for line in kit(FamilyOn(open_file(family), TODAY)) if line.item.code == "papers")
+    assert (line.hours, line.item.hours, line.item.is_done) == (24, 30, True)
+    page = educator.get(of(family, "family")).content.decode()
+    assert "Tried for 24 hours before it counts" in page
+    assert "tried for 30 hours" in page
+    assert "Note: With &lt;b&gt;the pump." in page
+
+
+def test_hours_of_what_is_not_tried_are_not_written(cast, educator, tried):
+    send(educator, of(cast.north.family, "item-new"), item="kit", on="2026-05-14", note="", hours="7")
+
+    assert "hours" not in last(cast.north.family).data
+
+
+def test_the_computed_spares_stand_beside_the_item_with_the_tubes_size(cast, educator):
+    programme = cast.north.programme
+    programme.about["checks"] = {"spares": {"tube": "tube_id_mm", "step_mm": 0.5, "source": "common practice"}}
+    programme.save()
+    family = type(cast.north.family).objects.get(pk=cast.north.family.pk)
+    found = kit(FamilyOn(open_file(family), TODAY))
+
+    assert [(line.item.code, line.spares and line.spares.computed) for line in found] == [
+        ("kit", "5, 4.5 mm inside, one each"),
+        ("papers", None),
+    ]
+    said = educator.get(of(family, "family")).content.decode()
+    assert "Spare tubes at hand, computed: 5, 4.5 mm inside, one each" in said
 
 
 def test_an_unknown_item_is_no_choice(cast, educator):

@@ -9,12 +9,14 @@ import pytest
 from django.urls import reverse
 
 from competency.standing import Standing
-from tests.cast import NOW, TODAY, plan, show, sign_off_suction, write
+from tests.cast import NOW, TODAY, demonstration, plan, show, sign_off_suction, write
 from tests.factories import PASSWORD
 from tests.training.pages.setup.acts import errors, last, said
 from training.log.models import Entry
 from training.records.models import Record
+from training.standing import rechecking
 from training.standing.file import open_file
+from training.standing.models import AssessedBy, CacheState
 from training.standing.questions import FamilyOn
 
 REASON = "The observer’s own sign-off was out."
@@ -116,6 +118,32 @@ def test_a_second_observer_is_meant_too(north, supervisor):
     fields = by_observer(north, observer=str(north.supervisor.public_id))
 
     assert [t.skill for t in post(supervisor, "recheck-observer", fields).context["found"].touched] == ["hands"]
+
+
+def test_whoever_typed_it_from_paper_is_meant_too(north, supervisor):
+    """The watcher was somebody else; the stored rows name who signed as well."""
+    body = demonstration(north.father, "hands", TODAY - timedelta(days=3), north.educator)
+    write(north.administrator, north.family, "demonstration", NOW, **body)
+    found = post(supervisor, "recheck-observer", by_observer(north, observer=str(north.supervisor.public_id)))
+    assert found.context["found"].people == 0
+
+    rows = AssessedBy.objects.filter(family=north.family)
+    assert set(rows.values_list("observer", flat=True)) == {north.educator.observer_id, north.administrator.observer_id}
+    member = north.supervisor
+    touched = rechecking.signed_by_observer(member, north.administrator, TODAY - timedelta(days=9), TODAY, NOW).touched
+    assert [(t.caregiver, t.skill) for t in touched] == [(north.father, "hands")]
+
+
+@pytest.mark.parametrize("lost", ["state", "form"])
+def test_families_whose_stored_rows_are_old_are_looked_at_whole(north, supervisor, lost):
+    AssessedBy.objects.filter(family=north.family).delete()
+    states = CacheState.objects.filter(family=north.family)
+    if lost == "state":
+        states.delete()
+    else:
+        states.update(form=1)
+
+    assert post(supervisor, "recheck-observer", by_observer(north)).context["found"].people == 2
 
 
 def test_nobody_touched_asks_for_no_password(north, supervisor):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ from training.curriculum.models import Programme
 from training.curriculum.programme_file import ProgrammeFile, content_digest, plain, read_file
 from training.curriculum.programme_text import written
 from training.curriculum.published import published
+from training.curriculum.retiring import retired_in_use
 from training.exchange.programmes.files import FileIsThereError, text_of, write_whole
 from training.people.models import Organisation
 from training.records.appending import ChainMovedError
@@ -72,6 +73,9 @@ class Command(BaseCommand):
 
     def _check(self, options: dict[str, Any]) -> None:
         file = read_file(text_of(options["file"]))
+        begun = timezone.localdate() - timedelta(days=1)  # everywhere on earth
+        if file.read and (found := list(retired_in_use(file, begun))):
+            raise file.read.refused(found)
         self.stdout.write(f"{_said(file)}. Nothing is wrong with it.")
 
     def _import(self, options: dict[str, Any]) -> None:
