@@ -62,6 +62,9 @@ class CacheState(models.Model):
     form = models.PositiveSmallIntegerField(default=0)
     rebuilt = models.PositiveIntegerField(default=0)
 
+    class Meta:
+        indexes = [models.Index(fields=["form"], name="cache_state_by_form")]
+
     def __str__(self) -> str:
         return f"spans of {self.family}"
 

@@ -68,13 +68,13 @@ class Asked:
         self.closed = asked.get("show") == "closed"
 
     def every(self) -> BoardQuerySet:
-        """All families on the day, whatever is looked for among them."""
-        rows = BoardSpan.objects.visible_to(self.member).on(self.day)
-        return rows if self.closed else rows.exclude(rank=Trouble.CLOSED)
+        """All families on the day, closed ones too, whatever is looked for among them."""
+        return BoardSpan.objects.visible_to(self.member).on(self.day)
 
     def found(self) -> BoardQuerySet:
         """Those that are asked for, the most troubled first."""
-        rows = _shown(self.every(), self.asked.get("show", ""), self.day)
+        rows = self.every() if self.closed else self.every().exclude(rank=Trouble.CLOSED)
+        rows = _shown(rows, self.asked.get("show", ""), self.day)
         if "q" in self.asked:
             rows = rows.filter(family__on_board__names__contains=folded(self.asked["q"]))
         if "language" in self.asked:

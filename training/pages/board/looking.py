@@ -16,8 +16,10 @@ from training.pages.board.asked import Asked
 from training.pages.board.lines import Line, lines_of
 from training.pages.board.overview import Lapse, is_here
 from training.pages.board.weeks import Week, last_day, monday_of, weeks
+from training.people.models import Family
+from training.standing.cache import FORM
 from training.standing.file import words_in
-from training.standing.models import BoardQuerySet, BoardSpan, CachedStanding, LapseDay, Trouble
+from training.standing.models import BoardQuerySet, BoardSpan, CachedStanding, CacheState, LapseDay, Trouble
 
 PAGE = 50  # families
 LISTED = 200  # days with lapses that are told with their people
@@ -36,12 +38,27 @@ class Looking:
 
     @cached_property
     def counts(self) -> Mapping[int, int]:
-        """How many families there are of each rank."""
-        return _counted(self.asked.every())
+        """How many families there are of each rank, closed ones where they are asked for."""
+        return {rank: n for rank, n in self._every_count.items() if self.asked.closed or rank != Trouble.CLOSED}
 
     @cached_property
     def found_counts(self) -> Mapping[int, int]:
-        return _counted(self.asked.found())
+        narrowed = self.asked.asked.keys() - {"show"} or self.asked.asked.get("show") not in (None, "closed")
+        return _counted(self.asked.found()) if narrowed else self.counts
+
+    @cached_property
+    def _every_count(self) -> Mapping[int, int]:
+        return _counted(self.asked.every())
+
+    @cached_property
+    def waiting(self) -> int:
+        """How many families have no line yet, or one of an older form: `rebuild_standing` was not run since.
+
+        Who has lines has one for every day, so those without are the difference.
+        """
+        families = Family.objects.visible_to(self.member)
+        old = CacheState.objects.filter(family__in=families, form__lt=FORM, family__on_board__isnull=False)
+        return families.count() - sum(self._every_count.values()) + old.count()
 
     def page(self, number: int) -> list[Line]:
         """The lines of a page, counted from 1."""
