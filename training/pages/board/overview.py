@@ -5,11 +5,13 @@ A fixed number of queries, whatever the number of families.
 
 from __future__ import annotations
 
+import uuid
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import NamedTuple
 
 from competency.answer import team_gap
 from competency.readiness import Verdict
@@ -28,12 +30,26 @@ from training.standing.questions import FamilyOn, MissingShown
 SOON = 30  # days
 
 
+class FamilyNamed(NamedTuple):
+    """As much of a family as its name and its address need. programme: its key."""
+
+    public_id: uuid.UUID
+    name: str
+    programme: int
+
+
+class CaregiverNamed(NamedTuple):
+    full_name: str
+    called: str
+    through: date | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lapse:
     """A sign-off that lapses if nothing more happens. takes_down: the family is not ready from that day on."""
 
-    family: Family
-    caregiver: Caregiver
+    family: Family | FamilyNamed
+    caregiver: Caregiver | CaregiverNamed
     skill: SkillWords
     day: date
     takes_down: bool
@@ -258,5 +274,5 @@ def initials(name: str) -> str:
     return " ".join(f"{part[0].upper()}." for part in parts)
 
 
-def is_here(caregiver: Caregiver, day: date) -> bool:
+def is_here(caregiver: Caregiver | CaregiverNamed, day: date) -> bool:
     return caregiver.through is None or day <= caregiver.through
