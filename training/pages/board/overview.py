@@ -13,6 +13,9 @@ from datetime import date
 from functools import cached_property
 from typing import NamedTuple
 
+from django.urls import reverse
+from django.utils.formats import date_format
+
 from competency.answer import team_gap
 from competency.readiness import Verdict
 from competency.standing import Standing
@@ -53,6 +56,14 @@ class Lapse:
     skill: SkillWords
     day: date
     takes_down: bool
+
+    @property
+    def said(self) -> str:
+        return f"{date_format(self.day, 'j M')}: {self.skill.title}, {self.caregiver.full_name}"
+
+    @property
+    def address(self) -> str:
+        return reverse("family", args=[self.family.public_id])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
