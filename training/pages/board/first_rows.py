@@ -6,6 +6,7 @@ are taken from each of the few nodes that may hold the day, from the index alone
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -32,20 +33,27 @@ def first_rows(asked: Asked, start: int, end: int) -> list[BoardSpan]:
 
 def _keys(asked: Asked, start: int, end: int) -> list[tuple[int, date]]:
     """By family and first day, in the board’s order. Put together by hand: Django has no LIMIT in a UNION on SQLite."""
-    parts: list[str] = []
-    given: list[Any] = []
-    for node in nodes_of(asked.day):
-        some = asked.found(under=[node]).values_list(*ORDER, "first_day")[:end]
-        try:
-            sql, params = some.query.sql_with_params()
-        except EmptyResultSet:  # of somebody with no families, say
-            return []
-        parts.append(f"SELECT * FROM ({sql}) AS under_{node}")  # noqa: S608 - Django's own statement
-        given += params
+    nodes = nodes_of(asked.day)
+    try:
+        sql, given = _under(asked, nodes[0], end)
+    except EmptyResultSet:  # of somebody with no families, say
+        return []
+    _same, others = _under(asked, nodes[0] + 1, end)
+    place = next(at for at, (one, other) in enumerate(zip(given, others, strict=True)) if one != other)
+    params = [value for node in nodes for value in (*given[:place], node, *given[place + 1 :])]
+    parts = (f"SELECT * FROM ({sql}) AS under_{node}" for node in nodes)  # noqa: S608 - Django's own statement
     order = ", ".join(str(at) for at in range(1, len(ORDER) + 1))
+    sql = f"{' UNION ALL '.join(parts)} ORDER BY {order} LIMIT %s OFFSET %s"
     with connection.cursor() as cursor:
-        cursor.execute(f"{' UNION ALL '.join(parts)} ORDER BY {order} LIMIT %s OFFSET %s", [*given, end - start, start])
+        cursor.execute(sql, [*params, end - start, start])
         return [(family, _day(first)) for *_order, family, first in cursor.fetchall()]
+
+
+def _under(asked: Asked, node: int, end: int) -> tuple[str, Sequence[Any]]:
+    """The statement under one node; under another only one of its values is another."""
+    some = asked.found([node]).values_list(*ORDER, "first_day")[:end]
+    found: tuple[str, Sequence[Any]] = some.query.sql_with_params()
+    return found
 
 
 def _day(value: Any) -> date:

@@ -109,7 +109,7 @@ class Looking:
         monday = monday_of(self.day)
         days = LapseDay.objects.visible_to(self.member).filter(day__gt=self.day, day__lte=last_day(monday))
         counted = days.values_list("day", "takes_down").annotate(Sum("number"))
-        told = days.order_by("day", "family").values_list("day", "takes_down", *_FAMILY)[:LISTED]
+        told = days.order_by("day", "family_id").values_list("day", "takes_down", *_FAMILY)[:LISTED]
         counts = {(day, down): number for day, down, number in counted}
         return weeks(list(self._told(list(told))), self.day, counts)
 
