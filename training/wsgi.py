@@ -13,12 +13,14 @@ def look_at_the_database() -> None:
     from django.db import connection
 
     from training.sqlite.starting import log_database
+    from training.standing.waiting import warn_of_waiting
     from training.tenancy.checks import warn_of_one_role
 
     log_database(connection)
     warn_of_one_role(connection)
     try:
         _stop_if_unguarded()
+        warn_of_waiting(connection)
     finally:
         connection.close()
 

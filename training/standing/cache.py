@@ -105,19 +105,27 @@ _WITH_INTERPRETER = frozenset({"demonstration", "appointment"})
 # Storing ----------------------------------------------------------------------------------------------------
 
 
-def store(wanted: Mapping[int, Rows]) -> None:
-    """Bring the stored rows of these families, by their keys, to the wanted ones; what is there already stays."""
+def store(wanted: Mapping[int, Rows]) -> set[int]:
+    """Bring the stored rows of these families, by their keys, to the wanted ones; what is there already stays.
+
+    The families of which something was put right.
+    """
+    changed: set[int] = set()
     for model, names in KEPT.items():
         gone, new = [], []
         there = stored(model, wanted)
         for family, rows in wanted.items():
             old = there.get(family, {})
+            if old.keys() == rows[model]:
+                continue
+            changed.add(family)
             gone += [pk for row, pk in old.items() if row not in rows[model]]
             new += [(family, *row) for row in rows[model] if row not in old]
         for some in batched(gone):
             model._default_manager.filter(pk__in=some).delete()
         if new:
             insert(model, ("family_id", *names), new)
+    return changed
 
 
 def stored(model: type[Model], families: Iterable[int]) -> dict[int, dict[Row, int]]:

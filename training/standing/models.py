@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Collection
 from datetime import date
 from typing import Any, Self
 
@@ -62,6 +63,9 @@ class CacheState(models.Model):
     form = models.PositiveSmallIntegerField(default=0)
     rebuilt = models.PositiveIntegerField(default=0)
 
+    class Meta:
+        indexes = [models.Index(fields=["form"], name="cache_state_by_form")]
+
     def __str__(self) -> str:
         return f"spans of {self.family}"
 
@@ -73,9 +77,10 @@ class BoardQuerySet(models.QuerySet[Any]):
         rows = self.filter(organisation=member.organisation_id)
         return rows.filter(family__in=Family.objects.visible_to(member)) if member.sees_assigned_only else rows
 
-    def on(self, day: date) -> Self:
-        """The spans that contain the day."""
-        return self.filter(node__in=nodes_of(day), first_day__lte=day, last_day__gte=day)
+    def on(self, day: date, under: Collection[int] | None = None) -> Self:
+        """The spans that contain the day; of those, if nodes are given, the ones kept under them."""
+        rows = self.filter(first_day__lte=day, last_day__gte=day)
+        return rows.filter(node__in=nodes_of(day)) if under is None else rows.filter(node__in=under)
 
 
 class BoardFamily(models.Model):

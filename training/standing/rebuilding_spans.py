@@ -6,7 +6,7 @@ once more; a family in which somebody recorded meanwhile is worked out anew, und
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 from typing import Any
@@ -74,7 +74,7 @@ def rebuild_some(keys: list[int], *, keep: bool, round_: int) -> Rebuilt:
     files = open_files(keys)
     wanted = _worked_out(files, done)
     if not keep:
-        done.differing = _named(files, _wrong(files, wanted))
+        done.differing = _named(files, wanted, {*differing(wanted), *_from_elsewhere(files, wanted)})
         return done
     with transaction.atomic():
         for key in wanted:
@@ -86,8 +86,8 @@ def rebuild_some(keys: list[int], *, keep: bool, round_: int) -> Rebuilt:
         for key in moved:
             del wanted[key]
         wanted |= _worked_out(again, done)
-        done.differing = _named(files, _wrong(files, wanted))
-        store(wanted)
+        wrong = _from_elsewhere(files, wanted)
+        done.differing = _named(files, wanted, store(wanted) | wrong)
         _keep_states(files, wanted, round_)
     return done
 
@@ -147,17 +147,16 @@ def _hold_what_they_rest_on(files: dict[int, FamilyFile]) -> None:
         hold_still(chain)
 
 
-def _wrong(files: dict[int, FamilyFile], wanted: dict[int, Rows]) -> list[int]:
-    """The families whose rows, or what they say they come from, are not the wanted ones."""
+def _from_elsewhere(files: dict[int, FamilyFile], wanted: dict[int, Rows]) -> set[int]:
+    """The families whose rows do not say that they come from what is worked out now."""
     states = {
         key: tuple(state) for key, *state in CacheState.objects.filter(family__in=wanted).values_list("family", *STATE)
     }
-    wrong = {*differing(wanted), *(key for key in wanted if states.get(key) != state_of(files[key]))}
-    return [key for key in wanted if key in wrong]
+    return {key for key in wanted if states.get(key) != state_of(files[key])}
 
 
-def _named(files: dict[int, FamilyFile], keys: Iterable[int]) -> list[str]:
-    return [str(files[key].family.public_id) for key in keys]
+def _named(files: dict[int, FamilyFile], wanted: Iterable[int], wrong: Collection[int]) -> list[str]:
+    return [str(files[key].family.public_id) for key in wanted if key in wrong]
 
 
 def _keep_states(files: dict[int, FamilyFile], wanted: dict[int, Rows], round_: int) -> None:

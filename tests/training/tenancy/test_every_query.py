@@ -62,6 +62,7 @@ EXCUSED = {
     "standing/projecting.py *": _REBUILD,
     "standing/rebuilding.py *": _REBUILD,
     "standing/rebuilding_spans.py *": _REBUILD,
+    "standing/waiting.py *": "counts, at start-up and for commands, which families are to be worked out; shows none",
 }
 
 

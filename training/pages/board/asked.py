@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
@@ -18,6 +18,7 @@ from training.standing.folding import folded
 from training.standing.models import BoardQuerySet, BoardSpan, LapseDay, Trouble
 
 WITHIN = (7, 14, 30, 60, 90)  # days
+ORDER = ("rank", "sort_day", "name_key", "family_id")  # as the index under each node
 KEPT_APART = ("q", "language")  # words that somebody typed stand in no address
 
 
@@ -67,14 +68,14 @@ class Asked:
         self.member, self.day, self.now, self.asked = member, day, now, asked
         self.closed = asked.get("show") == "closed"
 
-    def every(self) -> BoardQuerySet:
-        """All families on the day, whatever is looked for among them."""
-        rows = BoardSpan.objects.visible_to(self.member).on(self.day)
-        return rows if self.closed else rows.exclude(rank=Trouble.CLOSED)
+    def every(self, under: Collection[int] | None = None) -> BoardQuerySet:
+        """All families on the day, closed ones too, whatever is looked for among them. under: only these nodes."""
+        return BoardSpan.objects.visible_to(self.member).on(self.day, under)
 
-    def found(self) -> BoardQuerySet:
+    def found(self, under: Collection[int] | None = None) -> BoardQuerySet:
         """Those that are asked for, the most troubled first."""
-        rows = _shown(self.every(), self.asked.get("show", ""), self.day)
+        rows = self.every(under) if self.closed else self.every(under).filter(rank__lt=Trouble.CLOSED)
+        rows = _shown(rows, self.asked.get("show", ""), self.day)
         if "q" in self.asked:
             rows = rows.filter(family__on_board__names__contains=folded(self.asked["q"]))
         if "language" in self.asked:
@@ -87,7 +88,7 @@ class Asked:
             last = self.day + min(timedelta(days=int(self.asked["within"])), date.max - self.day)
             soon = LapseDay.objects.visible_to(self.member).filter(day__gt=self.day, day__lte=last)
             rows = rows.filter(family__in=soon.values("family"), rank__lt=Trouble.HANDED_OVER)
-        return rows.order_by("rank", "sort_day", "name_key", "family")
+        return rows.order_by(*ORDER)
 
     def _assigned(self, educator: str) -> Any:
         colleague = Member.objects.visible_to(self.member).filter(public_id=educator).first()

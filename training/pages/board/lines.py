@@ -8,7 +8,10 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
+from django.urls import reverse
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from competency.readiness import TEAM, Verdict
 from training.curriculum.words import Words
@@ -16,6 +19,8 @@ from training.pages.board.overview import Lapse, Team, initials
 from training.standing.board_spans import SOON
 from training.standing.models import BoardSpan, Trouble
 from training.standing.questions import nearest_words, out_of_date
+
+NAMED = 3  # missing things; how many more there are is counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +65,7 @@ class Line:
     def needs_attention(self) -> bool:
         return self.span.rank <= Trouble.PAUSE
 
-    @property
+    @cached_property
     def verdict(self) -> Verdict | None:
         return Verdict(self.span.verdict) if self.span.verdict else None
 
@@ -68,7 +73,7 @@ class Line:
     def is_not_ready(self) -> bool:
         return self.verdict is not Verdict.READY
 
-    @property
+    @cached_property
     def falls(self) -> date | None:
         """When within 30 days it stops being ready."""
         falls = self.span.falls_on
@@ -87,6 +92,79 @@ class Line:
         people = {c.case_id: c.called for c in self.family.caregivers.all()}
         return [people[id_] for id_ in self.span.paused if id_ in people]
 
+    # Said in the table, each once: the template only places it ------------------------------------------------
+
+    @property
+    def address(self) -> str:
+        return reverse("family", args=[self.family.public_id])
+
+    @property
+    def away(self) -> str:
+        """What stands in the place of a verdict, where there is none."""
+        if self.is_watched:
+            return "" if self.verdict else _("No verdict")
+        return _("Closed") if self.is_closed else _("Handed over")
+
+    @cached_property
+    def pauses(self) -> list[str]:
+        said = _("%(name)s is on pause at their own wish.") if self.is_watched and self.span.paused else ""
+        return [said % {"name": name} for name in self.paused] if said else []
+
+    @cached_property
+    def why(self) -> str:
+        """Why it needs attention, or will; nothing where it does not."""
+        if not self.verdict:
+            return _("No care plan yet")
+        titles = [m.title for m in self.missing]
+        if self.is_not_ready:
+            more = len(titles) - NAMED
+            rest = " " + ngettext("and %(n)s more", "and %(n)s more", more) % {"n": more} if more > 0 else ""
+            return ", ".join(titles[:NAMED]) + rest
+        if self.falls:
+            return _("From %(day)s, if nothing more happens:") % {"day": _day(self.falls)} + f" {', '.join(titles)}"
+        return ""
+
+    @cached_property
+    def besides(self) -> list[str]:
+        """What stands under it, on paper too."""
+        if not self.verdict:
+            return [_("Readiness starts with a first care plan.")]
+        return [_excepted_said(one) for one in self.exceptions] if self.is_not_ready else []
+
+    @property
+    def first_step(self) -> str:
+        """The first thing to do about it; on the screen alone, since it may name somebody."""
+        if self.besides or not self.why:
+            return ""
+        if self.falls and not self.is_not_ready and self.lapses_on_fall:
+            said = _("%(skill)s lapses: %(name)s.")
+            return " ".join(said % {"skill": x.skill.title, "name": x.caregiver.called} for x in self.lapses_on_fall)
+        return " ".join(self.missing[0].lines) if self.missing else ""
+
+    @property
+    def is_quiet(self) -> bool:
+        return not (self.span.paused or self.changed or self.single)
+
+    @property
+    def notes(self) -> list[str]:
+        found = []
+        if self.is_watched and self.changed:
+            found.append(_("Something changed and is not shown again yet."))
+        if self.is_watched and self.single:
+            found.append(_("One person alone can do the nights."))
+        return found
+
+    @property
+    def lapse_day(self) -> str:
+        return date_format(self.next_lapse.day, "SHORT_DATE_FORMAT") if self.next_lapse else ""
+
+    @property
+    def lapse_soon(self) -> str:
+        days = self.days_to_lapse
+        if days is None or days > SOON.days:
+            return ""
+        return ", " + ngettext("in %(n)s day", "in %(n)s days", days) % {"n": days}
+
     # What is missing ----------------------------------------------------------------------------------------
 
     @cached_property
@@ -95,7 +173,7 @@ class Line:
         said = self.span.falls_missing if self.falls and not self.span.missing else self.span.missing
         return [self._lacking(*one) for one in said]
 
-    @property
+    @cached_property
     def exceptions(self) -> list[Excepted]:
         return [m.exception for m in self.missing if m.exception is not None]
 
@@ -120,7 +198,7 @@ class Line:
 
     # Team ---------------------------------------------------------------------------------------------------
 
-    @property
+    @cached_property
     def team(self) -> Team | None:
         """None where there is nothing to say beyond that the rule is met."""
         span = self.span
@@ -130,6 +208,28 @@ class Line:
         return Team(name=span.team, places=0 if met else span.places, filled=0 if met else span.filled, met=met)
 
     @property
+    def team_short(self) -> bool:
+        """Whether it is not met by a way that can be counted."""
+        return self.team is not None and not self.team.met and bool(self.team.name)
+
+    @property
+    def team_name(self) -> str:
+        return self.team.name if self.team else ""
+
+    @property
+    def team_said(self) -> str:
+        team = self.team
+        if team is None or team.met:
+            return _("Met")
+        return _("%(n)s of %(of)s") % {"n": team.filled, "of": team.places} if team.name else _("No rule in force")
+
+    @property
+    def ready_said(self) -> str:
+        """How many hold the first two sets."""
+        ready = ", ".join(f"{title} {number}" for title, number in self.ready[:2]) if self.is_watched else ""
+        return f"{_('Ready:')} {ready}" if ready else ""
+
+    @cached_property
     def team_posts(self) -> list[dict[str, object]]:
         """The places of the nearest alternative as small posts, the filled ones first."""
         team = self.team
@@ -139,10 +239,19 @@ class Line:
     def team_width(self) -> int:
         return 4 + 13 * len(self.team_posts)
 
-    @property
+    @cached_property
     def ready(self) -> list[tuple[str, int]]:
         """How many hold each set that somebody holds."""
         return [(self.words.set(name), number) for name, number in self.span.ready if number]
+
+
+def _excepted_said(one: Excepted) -> str:
+    said = _("Exception for “%(title)s” by %(name)s through %(day)s: %(reason)s")
+    return said % {"title": one.title, "name": one.name, "day": _day(one.through), "reason": one.reason}
+
+
+def _day(day: date) -> str:
+    return date_format(day, "DATE_FORMAT")
 
 
 def _excepted(title: str, said: Sequence[str] | None) -> Excepted | None:

@@ -5,11 +5,16 @@ A fixed number of queries, whatever the number of families.
 
 from __future__ import annotations
 
+import uuid
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import NamedTuple
+
+from django.urls import reverse
+from django.utils.formats import date_format
 
 from competency.answer import team_gap
 from competency.readiness import Verdict
@@ -28,15 +33,37 @@ from training.standing.questions import FamilyOn, MissingShown
 SOON = 30  # days
 
 
+class FamilyNamed(NamedTuple):
+    """As much of a family as its name and its address need. programme: its key."""
+
+    public_id: uuid.UUID
+    name: str
+    programme: int
+
+
+class CaregiverNamed(NamedTuple):
+    full_name: str
+    called: str
+    through: date | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lapse:
     """A sign-off that lapses if nothing more happens. takes_down: the family is not ready from that day on."""
 
-    family: Family
-    caregiver: Caregiver
+    family: Family | FamilyNamed
+    caregiver: Caregiver | CaregiverNamed
     skill: SkillWords
     day: date
     takes_down: bool
+
+    @property
+    def said(self) -> str:
+        return f"{date_format(self.day, 'j M')}: {self.skill.title}, {self.caregiver.full_name}"
+
+    @property
+    def address(self) -> str:
+        return reverse("family", args=[self.family.public_id])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,5 +285,5 @@ def initials(name: str) -> str:
     return " ".join(f"{part[0].upper()}." for part in parts)
 
 
-def is_here(caregiver: Caregiver, day: date) -> bool:
+def is_here(caregiver: Caregiver | CaregiverNamed, day: date) -> bool:
     return caregiver.through is None or day <= caregiver.through

@@ -106,6 +106,7 @@ class Board(BoardView):
             "may_export": self.may(Right.EXPORT),
             "total": sum(counts.values()),
             "shown": self.shown,
+            "waiting": looking.waiting,
             "attention_count": between(counts, Trouble.TEAM, Trouble.PAUSE),
             "falls_count": between(counts, Trouble.FALLING, Trouble.FALLING),
             **_groups(looking.page(number), found),

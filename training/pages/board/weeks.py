@@ -37,6 +37,16 @@ class Week:
     lapses: tuple[Lapse, ...]
 
     @property
+    def sole_posts(self) -> str:
+        """The tall, full ones as one path, from the middle of the week."""
+        return "".join(f"M{float(post.x) - 3.5:.1f} 30h7v62h-7z" for post in self.posts if post.sole)
+
+    @property
+    def other_posts(self) -> str:
+        """The low, hollow ones alike."""
+        return "".join(f"M{float(post.x) - 2.75:.2f} 92V62.75h5.5V92" for post in self.posts if not post.sole)
+
+    @property
     def more(self) -> int:
         """How many are not told one by one."""
         return max(self.number - len(self.lapses), 0)

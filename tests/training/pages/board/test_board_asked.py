@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import uuid
+from datetime import date
 
 import pytest
 from django.db import connection
@@ -15,6 +17,8 @@ from tests.training.pages.board.test_board import make_ready
 from tests.training.pages.family.test_family_page import squeezed
 from training.log.models import Entry
 from training.pages.board import looking
+from training.pages.board.asked import Asked
+from training.pages.board.first_rows import first_rows
 from training.people.access import assign
 from training.people.models import Family
 from training.standing.models import SavedFilter
@@ -236,3 +240,31 @@ def test_the_same_number_of_questions_at_every_size(cast, signed_in, few, many):
     counts.append([queries(client, "/board/" + q) for q in ("", "?within=30", "?on=2026-05-02", "?on=2027-01-01")])
 
     assert counts[0] == counts[1]
+
+
+# A page's rows
+
+
+def keys(rows):
+    return [(span.family_id, span.first_day) for span in rows]
+
+
+@pytest.fixture
+def many(cast):
+    make_ready(cast.north, cast.north.families[1])
+    for n in range(7):
+        make_family(cast.north, f"Family {n % 3}", "Ilse")
+    return cast.north
+
+
+@pytest.mark.parametrize("show", ["", "attention", "closed", "ready"])
+@pytest.mark.parametrize("day", [date.min, TODAY, date(2026, 6, 20), date.fromordinal(2**21), date.max])
+def test_the_rows_of_pages_are_all_rows_in_order(many, day, show):
+    asked = Asked(many.supervisor, day, NOW, {"show": show})
+    paged = [key for start in range(0, 12, 3) for key in keys(first_rows(asked, start, start + 3))]
+
+    assert paged == keys(asked.found())
+
+
+def test_nobody_s_families_have_no_page(many):
+    assert first_rows(Asked(many.supervisor, TODAY, NOW, {"educator": str(uuid.uuid4())}), 0, 50) == []
