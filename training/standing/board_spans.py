@@ -83,7 +83,7 @@ class _Said:
             tuple(_missing(picture, m) for m in glance.missing),
             len(glance.missing),
             falls,
-            tuple(self._missing(m, falls) for m in self.history.readiness.missing(falls)) if falls else (),
+            self._missing_on(falls) if falls else (),
             glance.way,
             glance.places,
             glance.filled,
@@ -92,6 +92,10 @@ class _Said:
             glance.changed,
             paused,
         )
+
+    def _missing_on(self, falls: date) -> tuple[Row, ...]:
+        picture = self._picture(falls)
+        return tuple(_missing(picture, m) for m in self.history.readiness.missing(falls))
 
     def _paused(self, day: date) -> tuple[str, ...]:
         """Who has put themself on pause and is in the family on the day."""
