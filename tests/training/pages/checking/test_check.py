@@ -13,6 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from tests.cast import NOW
+from tests.factories import UserFactory
 from training.issuing.models import Document
 from training.pages.checking import uploads, views
 
@@ -42,6 +43,18 @@ def test_a_stranger_reads_what_it_is_and_of_when(data):
     assert "<h1>Genuine and current</h1>" in page
     assert f"<dd>{number}</dd> <dt>What it is</dt><dd>Discharge-readiness packet</dd>" in page
     assert "<dd>14 May 2026</dd>" in page
+
+
+def test_signed_in_one_is_led_there_by_the_foot_and_a_visitor_is_not(cast, signed_in):
+    leads = f'href="{reverse("check")}"'
+    mother = cast.north.mother
+    mother.user = UserFactory()
+    mother.save(update_fields=["user"])
+    own = reverse("mine-family", args=[mother.public_id])
+
+    assert leads in text(signed_in(cast.north.auditor).get(reverse("families")))
+    assert leads in text(signed_in(mother.user).get(own))
+    assert leads not in text(Client().get(reverse("sign-in")))
 
 
 def test_a_number_typed_carelessly(data):
