@@ -386,7 +386,7 @@ class TestForm:
         assert circles == ["id_setting_0", "id_setting_1"]
         assert [c for c in circles if not re.search(rf'<label[^>]+for="{c}"', read)] == []
         assert len(re.findall(r'type="radio"[^>]+class="[^"]*form-check-input', read)) == 2
-        assert not re.search(r'<div[^>]+form-check-input', read)
+        assert not re.search(r"<div[^>]+form-check-input", read)
 
     def test_a_wrong_field_is_dressed_as_one(self, text):
         assert re.search(r'<input type="text"[^>]+class="[^"]*form-control is-invalid', drawn(text, form=Entry({})))
