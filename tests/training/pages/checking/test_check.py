@@ -100,7 +100,18 @@ def test_no_byte_is_kept(data, monkeypatch):
 def test_the_largest_file(db, monkeypatch, more, words):
     monkeypatch.setattr(uploads, "LARGEST", 200_000)
 
-    assert words in text(post(file=file(b"x" * (200_000 + more))))
+    answer = text(post(file=file(b"x" * (200_000 + more))))
+
+    assert words in answer
+    assert "things to put right" not in answer
+
+
+def test_a_zip_of_a_document_is_not_called_altered(data):
+    answer = text(post(file=file(b"PK\x03\x04" + data, "a.zip")))
+
+    assert "One thing to put right" in answer
+    assert "A zip is not compared. Take the PDF out of it and choose that." in answer
+    assert "Altered" not in answer
 
 
 def test_guessing_is_slowed_down(data, monkeypatch):
