@@ -197,6 +197,7 @@ _KINDS = {
     "mode": {"in_person": "in person", "remote": "by video"},
     "place": {"hospital": "in hospital", "home": "at home", "school": "at school", "out": "out of the house"},
 }
+_PLAINLY = _KINDS | {"role": {"lead": "doing it yourself", "assist": "helping"}}
 
 
 def say(
@@ -284,14 +285,14 @@ def _count(about: Mapping[str, Any], register: Register) -> Mapping[str, Any]:
         "passes": "pass" if of == 1 else "passes",
         "times": {1: "once", 2: "twice"}.get(of, f"{of} times"),
         "more": more,
-        "kind": _kind(about),
+        "kind": _kind(about, _PLAINLY if register is Register.CAREGIVER else _KINDS),
         "how": _how(about, register),
     }
 
 
-def _kind(about: Mapping[str, Any]) -> str:
+def _kind(about: Mapping[str, Any], kinds: Mapping[str, Mapping[str, str]]) -> str:
     """Which attempts a need looks at, in words; nothing where it looks at all."""
-    parts = [" or ".join(words[v] for v in words if v in about[key]) for key, words in _KINDS.items() if about.get(key)]
+    parts = [" or ".join(words[v] for v in words if v in about[key]) for key, words in kinds.items() if about.get(key)]
     return f" {_join(parts)}" if parts else ""
 
 

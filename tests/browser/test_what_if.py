@@ -51,3 +51,26 @@ def test_it_works_without_a_script(family_page, browser, live_server):
     context.close()
 
     assert "A question only" in answer
+
+
+def test_it_is_printed_only_when_asked(family_page, page, sign_in):
+    home, address = family_page
+    sign_in(home.supervisor)
+    page.goto(address)
+    page.emulate_media(media="print")
+    unasked = page.is_visible("#what-if-head")
+    page.emulate_media(media="screen")
+    page.click(f"#what-if a:has-text('Without {home.mother.called}')")
+    page.emulate_media(media="print")
+
+    assert (unasked, page.is_visible("#what-if-head")) == (False, True)
+
+
+def test_a_long_unbroken_name_stays_inside_a_phone(live_cast, page, sign_in):
+    home = live_cast.north
+    home.family.patient_called, home.family.name = "X" * 60, "W" * 190
+    home.family.save()
+    sign_in(home.supervisor)
+    for address in ("family", "care-plan-new", "hold-new"):
+        page.goto(reverse(address, args=[home.family.public_id]))
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, address

@@ -38,7 +38,7 @@ ENOUGH = {"have": 2, "days_have": 2}
     ("about", "staff", "own"),
     [
         ({}, "1 of 2 passes on the patient. 1 more, on another day.", "You have shown it 1 of 2 times on the patient. 1 more, on another day."),
-        ({"days": 1, "role": frozenset({"lead"})}, "1 of 2 passes on the patient, leading. 1 more.", "You have shown it 1 of 2 times on the patient, leading. 1 more."),
+        ({"days": 1, "role": frozenset({"lead"})}, "1 of 2 passes on the patient, leading. 1 more.", "You have shown it 1 of 2 times on the patient, doing it yourself. 1 more."),
         ({"days": 3}, "1 of 2 passes on the patient. 2 more, on 2 other days.", "You have shown it 1 of 2 times on the patient. 2 more, on 2 other days."),
         ({"have": 2}, "2 of 2 passes on the patient. 1 more, on another day.", "You have shown it often enough on the patient. 1 more, on another day."),
         (ENOUGH | {"have": 3, "observers": 3}, "2 of 2 passes on the patient. 2 more, before 2 other observers.", "You have shown it often enough on the patient. 2 more, with 2 other people watching."),

@@ -93,7 +93,7 @@ class _Said:
             paused,
         )
 
-    def _missing_on(self, falls: date) -> Row:
+    def _missing_on(self, falls: date) -> tuple[Row, ...]:
         picture = self._picture(falls)
         return tuple(_missing(picture, m) for m in self.history.readiness.missing(falls))
 

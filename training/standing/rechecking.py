@@ -121,12 +121,19 @@ def on_device(member: Member, fact: str, value: str, skills: Sequence[str | None
 
 
 def devices(member: Member) -> list[tuple[str, list[str]]]:
-    """Every fact that a care plan of these families states, with the values stated, as `device_value` writes them."""
-    found: dict[str, set[str]] = {}
+    """Every fact that a care plan of these families states, with the values stated, as `device_value` writes them.
+
+    Numbers run from the lowest to the highest.
+    """
+    found: dict[str, dict[str, Any]] = {}
     for _chain, facts in _plans(member):
         for fact, value in facts.items():
-            found.setdefault(fact, set()).add(device_value(value))
-    return [(fact, sorted(values)) for fact, values in found.items()]
+            found.setdefault(fact, {})[device_value(value)] = value
+    return [(fact, sorted(values, key=lambda text: _rank(values[text]))) for fact, values in found.items()]
+
+
+def _rank(value: Any) -> tuple[float, str]:
+    return (0.0, str(value)) if isinstance(value, bool | str) else (float(value), "")
 
 
 def device_value(value: Any) -> str:

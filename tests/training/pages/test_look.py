@@ -379,6 +379,15 @@ class TestForm:
     def test_help_is_escaped(self, text):
         assert "As &lt;b&gt;said&lt;/b&gt;." in drawn(text, form=Entry())
 
+    def test_each_of_several_has_a_line_and_a_label_of_its_own(self, text):
+        read = drawn(text, form=Entry({"setting": "p"}))
+        circles = re.findall(r'<input type="radio"[^>]+id="(id_setting_\d)"', read)
+
+        assert circles == ["id_setting_0", "id_setting_1"]
+        assert [c for c in circles if not re.search(rf'<label[^>]+for="{c}"', read)] == []
+        assert len(re.findall(r'type="radio"[^>]+class="[^"]*form-check-input', read)) == 2
+        assert not re.search(r"<div[^>]+form-check-input", read)
+
     def test_a_wrong_field_is_dressed_as_one(self, text):
         assert re.search(r'<input type="text"[^>]+class="[^"]*form-control is-invalid', drawn(text, form=Entry({})))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from contextlib import suppress
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -12,6 +12,7 @@ from competency.fields import RefusedError
 from competency.history import FamilyHistory
 from competency.readiness import Verdict
 from tests.cast import TODAY, make_family
+from tests.training.pages.board.test_board import make_ready
 from tests.training.standing.test_paths import DEEDS, fresh
 from training.people.models import Family
 from training.people.reminding import is_watched
@@ -64,6 +65,16 @@ def check(home, seed, days):
     for day in days(rng):
         assert as_stored(family, day) == from_scratch(file, day), (seed, day)
     assert dict(LapseDay.objects.filter(family=family).values_list("day", "number")) == lapses_from_scratch(file)
+
+
+def test_what_is_missing_from_the_day_it_falls_is_said_of_that_day(cast):
+    make_ready(cast.north, cast.north.family)
+    span = BoardSpan.objects.on(date(2026, 5, 2)).get(family=cast.north.family)
+    falling = BoardSpan.objects.on(span.falls_on).get(family=cast.north.family)
+
+    assert span.verdict == "ready"
+    assert span.falls_missing == falling.missing
+    assert ["item:kit", str(span.falls_on), None] in span.falls_missing
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -82,7 +82,7 @@ def questions(today: date) -> list[Question]:
         ),
         Question(
             number=7,
-            text=_("Which checklist revisions are not yet bridged?"),
+            text=_("Which checklists have a new edition, and what becomes of sign-offs on the older one?"),
             ways=(Way(title=_("Checklists: editions and what happens to older sign-offs"), url=reverse("programmes")),),
         ),
         Question(

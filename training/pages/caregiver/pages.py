@@ -9,6 +9,7 @@ from functools import cached_property
 
 from django.utils.translation import gettext as _
 
+from competency.programme import Evidence
 from competency.standing import Standing
 from training.pages.templatetags.register import standing_plain
 from training.people.models import Caregiver
@@ -28,7 +29,7 @@ _NEXT_FIRST = (Standing.HELD, Standing.LAPSED, Standing.IN_TRAINING, Standing.WI
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Post:
     """One skill as its caregiver reads it. needs: what is still to be shown; why: what else it waits for; first: what
-    has to be done, or shown again, before it.
+    has to be done, or shown again, before it; is_card: brought on paper, not shown.
     """
 
     cell: Cell
@@ -36,6 +37,7 @@ class Post:
     why: tuple[str, ...]
     asks_own_yes: bool = False
     first: tuple[str, ...] = ()
+    is_card: bool = False
 
     @property
     def shade(self) -> str:
@@ -65,11 +67,6 @@ class Post:
     @property
     def ends_soon(self) -> bool:
         return self.cell.days_left is not None and self.cell.days_left < SOON
-
-    @property
-    def is_card(self) -> bool:
-        """Brought on paper, not shown."""
-        return any(r.code == "certificate" for r in self.cell.plain)
 
 
 class OwnPage:
@@ -102,6 +99,7 @@ class OwnPage:
             why=said,
             asks_own_yes="caregiver" in missing,
             first=tuple(self._first(cell)),
+            is_card=self.picture.file.rules.skills[cell.skill.code].evidence is Evidence.CERTIFICATE,
         )
 
     def _first(self, cell: Cell) -> Iterator[str]:

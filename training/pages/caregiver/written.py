@@ -91,6 +91,8 @@ class OwnWritten:
             return (_("Your own yes: %(skill)s") if mine else _("Your nurse’s yes: %(skill)s")) % skill
         if body.get("purpose") == "practice":
             return _("Practised: %(skill)s") % skill
+        if record.kind == "appointment" and body.get("day"):
+            return _("Planned together for %(day)s") % {"day": written(date.fromisoformat(body["day"]))}
         return str(_PLAIN[record.kind]) % skill
 
     def skill(self, code: str) -> str:

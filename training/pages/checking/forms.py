@@ -27,8 +27,14 @@ class CheckForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".pdf,application/pdf"}),
     )
 
+    def __init__(self, *args: Any, refused: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.refused = refused
+
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
+        if self.refused:
+            self.add_error("file", self.refused)
         if not self.errors and not data.get("number", "").strip() and not data.get("file"):
             self.add_error("number", _("Type the number, or choose the file."))
         return data

@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import FileUploadHandler, StopUpload
 
 LARGEST = 20 * 1024 * 1024  # bytes
+ZIP = b"PK\x03\x04"  # how such a file begins
 
 
 class ReadFile(UploadedFile):
@@ -21,15 +22,21 @@ class ReadFile(UploadedFile):
 
 
 class DigestOnly(FileUploadHandler):
-    """Keeps no byte. A file that is too large is not read to its end; ``is_too_large`` then says so."""
+    """Keeps no byte. A file that is too large is not read to its end; ``is_too_large`` then says so.
+
+    is_zip: whether it begins as a zip does.
+    """
 
     is_too_large = False
+    is_zip = False
 
     def new_file(self, *args: Any, **kwargs: Any) -> None:
         super().new_file(*args, **kwargs)
         self._sha256, self._read = hashlib.sha256(), 0
 
     def receive_data_chunk(self, raw_data: bytes, start: int) -> None:
+        if not self._read and raw_data.startswith(ZIP):
+            self.is_zip = True
         self._read += len(raw_data)
         if self._read > LARGEST:
             self.is_too_large = True

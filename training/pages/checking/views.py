@@ -61,15 +61,19 @@ class CheckDocument(CheckView):
         return self.show(CheckForm())
 
     def post(self, request: HttpRequest) -> HttpResponse:
-        form = CheckForm(request.POST, request.FILES)
-        if self.reader.is_too_large:
-            form.add_error("file", _("This file is larger than 20 MB, so it is none of ours."))
+        form = CheckForm(request.POST, request.FILES, refused=self._refused())
         if not form.is_valid():
             return self.show(form)
         file = form.cleaned_data["file"]
         number = form.cleaned_data["number"]
         found = self.look_up(number=number, digest=file.digest if file else "")
         return self.show(CheckForm(initial={"number": found.number or number}), found)
+
+    def _refused(self) -> str:
+        """Why the file cannot be compared; nothing where it was, or where there was none."""
+        if self.reader.is_too_large:
+            return _("This file is larger than 20 MB, so it is none of ours.")
+        return _("A zip is not compared. Take the PDF out of it and choose that.") if self.reader.is_zip else ""
 
 
 class CheckNumber(CheckView):

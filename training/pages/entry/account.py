@@ -15,6 +15,7 @@ from django.db import transaction
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext as _
@@ -27,6 +28,7 @@ from training.log.coming import own_account
 from training.pages.entry import passkeys, second_factor
 from training.pages.entry.proof import WRONG_CODE, Proof, code_field
 from training.pages.entry.second_factor import has_second_factor, must_enrol
+from training.pages.hats import caregiving
 from training.pages.views import PLACE, places_of
 from training.people.access import memberships
 from training.people.models import User
@@ -47,12 +49,15 @@ class OwnAccount(LoginRequiredMixin, View):
 
 
 def show_place(request: HttpRequest) -> None:
-    """The bar names the place a member works in, as on every other page."""
-    found = memberships(request.user, timezone.now())
+    """The bar names the place a member works in, as on every other page; a caregiver's leads back to their own page."""
+    now = timezone.now()
+    found = memberships(request.user, now)
     if found:
         chosen = next((m for m in found if str(m.public_id) == request.session.get(PLACE)), found[0])
         request.membership = chosen
         request.places = places_of(chosen, request)
+    elif caregiving(request.user, now):
+        request.places = [(_("Your own page"), reverse("mine"), False)]
 
 
 class Account(OwnAccount, TemplateView):

@@ -136,7 +136,8 @@ class MemberPage(MemberView, FormView):
     button: Any = ""
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(title=self.title, lead=self.lead, button=self.button, **kwargs)
+        opens = self.may(Right.ADMINISTER)
+        return super().get_context_data(title=self.title, lead=self.lead, button=self.button, opens=opens, **kwargs)
 
     @cached_property
     def other(self) -> Member:

@@ -191,7 +191,7 @@ class ByDevice(RecheckMany):
         return {**super().get_form_kwargs(), **more}
 
     def devices(self) -> list[Any]:
-        """Facts with their values, in the words of the first programme that knows them."""
+        """Facts by title with their values, in the words of the first programme that knows them."""
         programmes = self.member.organisation.programmes.order_by("pk")
         words = [words_in(p.pk, p.version) for p in programmes]
         found = []
@@ -200,7 +200,7 @@ class ByDevice(RecheckMany):
             title = named.fact(fact) if named else fact
             shown = [(f"{fact}={v}", f"{title}: {_value(named, fact, v)}") for v in values]
             found.append((title, shown))
-        return found
+        return sorted(found, key=lambda one: one[0].casefold())
 
     def find_touched(self, form: DeviceForm) -> Found:
         fact, _sign, value = form.cleaned_data["device"].partition("=")

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from django import forms, template
 from django.forms import BoundField
+from django.forms.boundfield import BoundWidget
 from django.http import QueryDict
 from django.utils.formats import date_format
 from django.utils.functional import Promise
@@ -265,6 +266,20 @@ def scroll(content: str, label: str) -> SafeString:
 def widget(field: BoundField) -> SafeString:
     """A field's widget in the look's dress; its description and errors are tied to it by Django."""
     css = "form-select" if type(field.field.widget) in (forms.Select, forms.SelectMultiple) else "form-control"
-    if isinstance(field.field.widget, forms.CheckboxInput | forms.RadioSelect | forms.CheckboxSelectMultiple):
+    if isinstance(field.field.widget, forms.CheckboxInput):
         css = "form-check-input"
-    return field.as_widget(attrs={"class": f"{css} is-invalid" if field.errors else css})
+    return field.as_widget(attrs={"class": _dress(css, field)})
+
+
+@register.simple_tag
+def boxes(field: BoundField) -> list[BoundWidget] | None:
+    """The boxes or circles of a field that is a list of them, each to be laid out with its own label; else None."""
+    if not isinstance(field.field.widget, forms.RadioSelect | forms.CheckboxSelectMultiple):
+        return None
+    for one in field.subwidgets:
+        one.data["attrs"]["class"] = _dress("form-check-input", field)
+    return field.subwidgets
+
+
+def _dress(css: str, field: BoundField) -> str:
+    return f"{css} is-invalid" if field.errors else css

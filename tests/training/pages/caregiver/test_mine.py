@@ -232,6 +232,16 @@ def test_the_days_left_are_said_when_they_are_few(north, mother, left, words):
     assert (words or "") in shown
 
 
+def test_a_card_that_runs_out_is_renewed_and_not_shown(north, mother):
+    last = (TODAY + timedelta(days=9)).isoformat()
+    card = {"caregiver": north.mother.case_id, "skill": "cpr_card", "on": "2026-05-01", "through": last}
+    write(north.educator, north.family, "certificate", NOW, **card)
+    shown = text(mother, north.mother)
+
+    assert "9 days left Renew your card before then, and bring the new one." in shown
+    assert "Ask your nurse to see it" not in shown
+
+
 def test_the_emergency_sentence_stands_above_the_first_not_alone(north, mother):
     shown = text(mother, north.mother)
     sentence = shown.index("In an emergency, call for help and do what you were taught.")

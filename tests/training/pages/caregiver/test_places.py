@@ -21,6 +21,11 @@ def both(cast, north):
     return MemberFactory(organisation=cast.south.organisation, user=north.mother.user)
 
 
+@pytest.mark.parametrize("page", ["account", "account-password", "second-factor"])
+def test_the_account_leads_back_to_one_s_own_page(north, mother, page):
+    assert f'href="{reverse("mine")}"' in mother.get(reverse(page)).content.decode()
+
+
 def choose(client, place):
     return client.post(reverse("place"), {"place": str(place.public_id)}, follow=True)
 

@@ -50,6 +50,14 @@ def test_what_is_written_is_read_in_their_words(north, mother, shown):
     assert "13 May 2026: Shown: Wash your hands" in read(mother, north)
 
 
+def test_each_appointment_is_told_by_its_day(north, mother):
+    for day in ("2026-05-21", "2026-05-28"):
+        keep(north.educator, north.family, "appointment", **appointment_body(north.mother, day=day))
+
+    assert "Planned together for 21 May 2026" in read(mother, north)
+    assert "Planned together for 28 May 2026" in read(mother, north)
+
+
 def test_words_are_signed_by_the_caregiver(north, mother, shown):
     answer = say(mother, north, shown)
     body = comments(north).get().data

@@ -13,6 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from tests.cast import NOW
+from tests.factories import UserFactory
 from training.issuing.models import Document
 from training.pages.checking import uploads, views
 
@@ -35,6 +36,10 @@ def text(answer):
     return " ".join(answer.content.decode().split())
 
 
+def foot(answer):
+    return text(answer).partition("<footer")[2]
+
+
 def test_a_stranger_reads_what_it_is_and_of_when(data):
     number = Document.objects.get().number
     page = text(Client().get(reverse("check-number", kwargs={"number": number})))
@@ -42,6 +47,18 @@ def test_a_stranger_reads_what_it_is_and_of_when(data):
     assert "<h1>Genuine and current</h1>" in page
     assert f"<dd>{number}</dd> <dt>What it is</dt><dd>Discharge-readiness packet</dd>" in page
     assert "<dd>14 May 2026</dd>" in page
+
+
+def test_signed_in_one_is_led_there_by_the_foot(cast, signed_in):
+    leads = f'href="{reverse("check")}"'
+    mother = cast.north.mother
+    mother.user = UserFactory()
+    mother.save(update_fields=["user"])
+    own = reverse("mine-family", args=[mother.public_id])
+
+    assert leads in foot(signed_in(cast.north.auditor).get(reverse("families")))
+    assert leads in foot(signed_in(mother.user).get(own))
+    assert leads not in foot(Client().get(reverse("sign-in")))
 
 
 def test_a_number_typed_carelessly(data):
@@ -83,7 +100,18 @@ def test_no_byte_is_kept(data, monkeypatch):
 def test_the_largest_file(db, monkeypatch, more, words):
     monkeypatch.setattr(uploads, "LARGEST", 200_000)
 
-    assert words in text(post(file=file(b"x" * (200_000 + more))))
+    answer = text(post(file=file(b"x" * (200_000 + more))))
+
+    assert words in answer
+    assert "things to put right" not in answer
+
+
+def test_a_zip_of_a_document_is_not_called_altered(data):
+    answer = text(post(file=file(b"PK\x03\x04" + data, "a.zip")))
+
+    assert "One thing to put right" in answer
+    assert "A zip is not compared. Take the PDF out of it and choose that." in answer
+    assert "Altered" not in answer
 
 
 def test_guessing_is_slowed_down(data, monkeypatch):

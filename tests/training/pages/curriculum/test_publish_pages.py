@@ -62,6 +62,13 @@ def test_looking_names_whom_it_touches_and_writes_nothing(north, educator, chang
     assert number_of_editions(north) == 1
 
 
+def test_where_nobody_is_touched_nobody_is_more(educator, changed, page):
+    said = " ".join(look(educator, page, older_suction="stand").content.decode().split())
+
+    assert "2 families follow this programme." in said
+    assert " more famil" not in said
+
+
 def test_signing_publishes_it(north, educator, changed, page):
     said = sign(educator, page, look(educator, page)).content.decode()
 

@@ -14,7 +14,10 @@ from django.core.exceptions import ImproperlyConfigured
 from training import environment
 
 ROOT = Path(__file__).resolve().parents[4]
-PRODUCTION = {"DEBUG": "no", "SECRET_KEY": "k9-" + "vX3_q8Lr" * 8, "ALLOWED_HOSTS": "register.example"}
+PRODUCTION = {
+    "DEBUG": "no", "SECRET_KEY": "k9-" + "vX3_q8Lr" * 8, "ALLOWED_HOSTS": "register.example",
+    "PUBLIC_URL": "https://register.example",
+}  # fmt: skip
 
 
 def test_the_deployment_check_is_without_warnings():

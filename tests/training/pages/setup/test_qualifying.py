@@ -132,6 +132,15 @@ def test_who_may(cast, client, role, status):
     assert {client.get(reverse("qualify-many")).status_code, client.get(end_address(record)).status_code} == {status}
 
 
+@pytest.mark.parametrize(("role", "is_led"), [("supervisor", False), ("administrator", True)])
+def test_only_who_may_open_the_account_is_led_there(cast, client, role, is_led):
+    client.force_login(getattr(cast.north, role).user)
+    other = cast.north.educator.public_id
+    read = client.get(reverse("qualify", args=[other])).content.decode()
+
+    assert (reverse("member-account", args=[other]) in read) is is_led
+
+
 # Its end
 
 

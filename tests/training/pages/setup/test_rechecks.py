@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
@@ -284,3 +285,14 @@ def test_every_skill_is_one_record_for_each_caregiver(north, supervisor):
 
 def test_a_value_nobody_has_is_no_choice(north, supervisor):
     assert list(errors(post(supervisor, "recheck-device", by_device(device="tube_id_mm=9")))) == ["device"]
+
+
+def test_sizes_run_from_the_smallest(north, supervisor):
+    for day, size in ((3, 10), (2, Decimal("4.5")), (1, 5)):
+        plan(north, north.family, TODAY - timedelta(days=day), {"tube_id_mm": size})
+    choices = dict(supervisor.get(reverse("recheck-device")).context["form"].fields["device"].choices)
+    titles = [title for title in choices if title != ""]
+    sizes = next(shown for shown in choices.values() if shown[0][0].startswith("tube_id_mm"))
+
+    assert titles == sorted(titles, key=str.casefold)
+    assert [key for key, _title in sizes] == [f"tube_id_mm={size}" for size in ("4.5", "5", "10")]
