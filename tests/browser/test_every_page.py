@@ -14,6 +14,8 @@ from tests.cast import at as instant
 NO_PAGES = {
     "packet",
     "family-copy",
+    "emergency-sheet",
+    "mine-emergency-sheet",
     "survey",
     "survey-zip",
     "handover-packet",

@@ -22,6 +22,7 @@ class Kind:
 
 
 _CARE = frozenset({"family", "caregiver", "care_plan"})
+_PLAN = frozenset({"family", "care_plan"})
 
 KINDS: Mapping[str, Kind] = {
     "packet": Kind(title=_("Discharge-readiness packet")),
@@ -29,4 +30,5 @@ KINDS: Mapping[str, Kind] = {
     "handover": Kind(title=_("Hand-over packet")),
     "survey": Kind(title=_("Survey file"), states=False),
     "checklist": Kind(title=_("Blank checklist"), moved_by=_CARE, states=False),
+    "emergency_sheet": Kind(title=_("Emergency sheet"), moved_by=_PLAN, states=False),
 }

@@ -15,6 +15,7 @@ import pytest
 
 from tests.training.documents.awkward import awkward, filled, letters, text_of
 from tests.training.documents.conftest import DUBLIN, HEAD
+from training.documents.emergency_sheet import EmergencySheet, Place, render_emergency_sheet
 from training.documents.family_copy import Allowed, FamilyCopy, OpenItem, render_family_copy
 from training.documents.handover_packet import HandedEvent, HandedSkill, HandoverPacket, render_handover
 from training.documents.packet import LETTER, FactLine, render_packet
@@ -54,6 +55,12 @@ def copies(packet: Any) -> Iterator[tuple[str, Any, Callable[..., bytes]]]:
             cautions=("c",) * 12,
         ),
         render_family_copy,
+    )
+    place = Place(title="t", value="v")
+    yield (
+        "emergency sheet",
+        EmergencySheet(**head, care_plan_since=DAY, rows=((place,) * 3, (place,) * 4)),
+        render_emergency_sheet,
     )
     skill = HandedSkill(
         caregiver="c", skill="s", standing="held", word="w", last_day=DAY, seen="s", reteach="r", with_you="w", why="y"
@@ -146,12 +153,12 @@ def all_of(packet: Any, count: int, every: int) -> int:
 
 
 def test_200_awkward_texts_through_every_document(packet):
-    assert all_of(packet, 200, 1) >= 200 * 4
+    assert all_of(packet, 200, 1) >= 200 * 5
 
 
 @pytest.mark.long
 def test_5000_awkward_texts_through_every_document(packet):
-    assert all_of(packet, 5000, 20) >= 5000 * 4
+    assert all_of(packet, 5000, 20) >= 5000 * 5
 
 
 def test_a_reader_of_another_make_finds_them_too(packet, tmp_path):

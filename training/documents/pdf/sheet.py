@@ -66,13 +66,14 @@ def build(
     furniture: Furniture,
     pagesize: tuple[float, float] = A4,
     seal: Seal | None = None,
+    ends_sealed: bool = True,
 ) -> bytes:
     """Return the PDF. ``made_at`` stands in its properties: nothing here reads the clock.
 
-    With a ``seal`` its number stands at the foot of every page, and its code at the end.
+    With a ``seal`` its number stands at the foot of every page, and its code at the end unless the story has it.
     """
     if seal is not None:
-        story = [*story, *_sealing(seal, text_width(pagesize))]
+        story = [*story, *_sealing(seal, text_width(pagesize))] if ends_sealed else story
         subject = f"{subject}. Document {seal.number}"
     font(REGULAR)
     buffer = BytesIO()

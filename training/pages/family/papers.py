@@ -10,6 +10,8 @@ from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
+from training.documents.emergency_sheet import render_emergency_sheet
+from training.documents.emergency_sheet_of import emergency_sheet_of
 from training.documents.family_copy import render_family_copy
 from training.documents.family_copy_of import family_copy_of
 from training.pages.handing_out import HandsOut, Render
@@ -39,6 +41,23 @@ class FamilyPaper(HandsOut):
 
     def file_name(self) -> str:
         return f"{self.name} {self.day.isoformat()}"
+
+
+class EmergencySheetPdf(FamilyPaper):
+    """For the wall at home, from the care plan. Not from a file that another organisation carries on."""
+
+    kind = "emergency_sheet"
+    name = "emergency-sheet"
+    render = staticmethod(render_emergency_sheet)
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse | HttpResponse:
+        if self.family.is_handed_over_on(self.day):
+            messages.info(request, _("This family was handed over; whoever cares with them now prints the sheet."))
+            return redirect("family", family=self.family.public_id)
+        return super().get(request, **kwargs)
+
+    def value(self, known_at: datetime) -> Any:
+        return emergency_sheet_of(self.picture, known_at=known_at)
 
 
 class FamilyCopyPdf(FamilyPaper):
