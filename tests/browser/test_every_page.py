@@ -16,6 +16,8 @@ NO_PAGES = {
     "family-copy",
     "emergency-sheet",
     "mine-emergency-sheet",
+    "remaining-skills",
+    "mine-remaining-skills",
     "survey",
     "survey-zip",
     "handover-packet",

@@ -22,6 +22,12 @@ class Kind:
 
 
 _CARE = frozenset({"family", "caregiver", "care_plan"})
+_ONE_PERSON = frozenset(
+    {
+        "family", "caregiver", "care_plan", "authorisation", "demonstration", "certificate", "accepted", "signature",
+        "hold", "recheck", "withdrawal",
+    }
+)  # fmt: skip
 _PLAN = frozenset({"family", "care_plan"})
 
 KINDS: Mapping[str, Kind] = {
@@ -31,4 +37,6 @@ KINDS: Mapping[str, Kind] = {
     "survey": Kind(title=_("Survey file"), states=False),
     "checklist": Kind(title=_("Blank checklist"), moved_by=_CARE, states=False),
     "emergency_sheet": Kind(title=_("Emergency sheet"), moved_by=_PLAN, states=False),
+    "remaining": Kind(title=_("Remaining-skills sheet"), moved_by=_ONE_PERSON | {"appointment"}),
+    "caregiver_record": Kind(title=_("One caregiver’s record"), moved_by=_ONE_PERSON),
 }

@@ -20,6 +20,7 @@ from training.documents.family_copy import Allowed, FamilyCopy, OpenItem, render
 from training.documents.handover_packet import HandedEvent, HandedSkill, HandoverPacket, render_handover
 from training.documents.packet import LETTER, FactLine, render_packet
 from training.documents.pdf.fonts import ARABIC, ARABIC_STRONG, ITALIC, REGULAR, STRONG, font
+from training.documents.remaining import Remaining, Shown, Turn, render_remaining
 from training.documents.survey import Known, Survey, SurveyLine, render_survey
 
 KNOWN = datetime(2026, 6, 12, 15, 20, tzinfo=DUBLIN)
@@ -61,6 +62,21 @@ def copies(packet: Any) -> Iterator[tuple[str, Any, Callable[..., bytes]]]:
         "emergency sheet",
         EmergencySheet(**head, care_plan_since=DAY, rows=((place,) * 3, (place,) * 4)),
         render_emergency_sheet,
+    )
+    shown_once = (Shown(title="t", standing="held", word="w", lines=("a", "b")),) * 2
+    yield (
+        "remaining-skills sheet",
+        Remaining(
+            **head,
+            caregiver="c",
+            summary="s",
+            ready=shown_once,
+            next=shown_once,
+            not_alone=shown_once,
+            later=shown_once,
+            planned=(Turn(when="w", what="t", lines=("a",)),) * 2,
+        ),
+        render_remaining,
     )
     skill = HandedSkill(
         caregiver="c", skill="s", standing="held", word="w", last_day=DAY, seen="s", reteach="r", with_you="w", why="y"
@@ -153,12 +169,12 @@ def all_of(packet: Any, count: int, every: int) -> int:
 
 
 def test_200_awkward_texts_through_every_document(packet):
-    assert all_of(packet, 200, 1) >= 200 * 5
+    assert all_of(packet, 200, 1) >= 200 * 6
 
 
 @pytest.mark.long
 def test_5000_awkward_texts_through_every_document(packet):
-    assert all_of(packet, 5000, 20) >= 5000 * 5
+    assert all_of(packet, 5000, 20) >= 5000 * 6
 
 
 def test_a_reader_of_another_make_finds_them_too(packet, tmp_path):

@@ -10,7 +10,9 @@ from django.utils.translation import gettext as _
 
 from training.documents.emergency_sheet import render_emergency_sheet
 from training.documents.emergency_sheet_of import emergency_sheet_of
+from training.documents.remaining import render_remaining
 from training.issuing.basis import Basis
+from training.pages.caregiver.remaining import remaining_of
 from training.pages.caregiver.views import OwnView
 from training.pages.handing_out import Render, as_file, sealed
 from training.people.reminding import is_watched
@@ -48,3 +50,17 @@ class OwnEmergencySheet(OwnPaper):
 
     def value(self, basis: Basis) -> Any:
         return emergency_sheet_of(self.picture, known_at=basis.known_at)
+
+
+class OwnRemaining(OwnPaper):
+    """What they have shown and what comes next."""
+
+    kind = "remaining"
+    name = "remaining-skills"
+    render = staticmethod(render_remaining)
+
+    def basis(self) -> Basis:
+        return Basis(self.picture.file, self.kind, self.caregiver)
+
+    def value(self, basis: Basis) -> Any:
+        return remaining_of(self.picture, self.caregiver, known_at=basis.known_at)

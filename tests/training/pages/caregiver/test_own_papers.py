@@ -58,3 +58,20 @@ def test_the_page_leads_there(north, mother):
     page = mother.get(own(north.mother, "mine-family")).content.decode()
 
     assert own(north.mother, "mine-emergency-sheet") in page
+
+
+def test_their_skills_sheet_is_the_one_staff_print(north, mother, fetch):  # noqa: F811
+    show(north, north.mother, "hands", TODAY)
+    whole = [north.family.public_id, north.mother.public_id]
+
+    mine = pdf(mother, own(north.mother, "mine-remaining-skills"))
+    assert mine == fetch(north.educator, reverse("remaining-skills", args=whole))
+
+
+def test_the_father_s_demonstration_leaves_hers_current(north, mother):
+    number = number_in(pdf(mother, own(north.mother, "mine-remaining-skills")))
+    show(north, north.father, "hands", TODAY)
+    before = check(number=number, digest="", now=NOW).state
+    show(north, north.mother, "hands", TODAY)
+
+    assert (before, check(number=number, digest="", now=NOW).state) == (State.CURRENT, State.SUPERSEDED)
