@@ -51,6 +51,7 @@ ROWS = [
     ("packet", OBJECT, "200", "405"),
     ("family-copy", OBJECT, "200", "405"),
     ("emergency-sheet", OBJECT, "200", "405"),
+    ("caregiver-record", OBJECT, "200", "405"),
     ("remaining-skills", OBJECT, "200", "405"),
     ("survey", OBJECT, "403 200 200 200", "403 405 405 405"),
     ("survey-zip", OBJECT, "403 200 200 200", "403 405 405 405"),

@@ -16,6 +16,7 @@ NO_PAGES = {
     "family-copy",
     "emergency-sheet",
     "mine-emergency-sheet",
+    "caregiver-record",
     "remaining-skills",
     "mine-remaining-skills",
     "survey",

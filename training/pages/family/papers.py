@@ -15,10 +15,13 @@ from training.documents.emergency_sheet import render_emergency_sheet
 from training.documents.emergency_sheet_of import emergency_sheet_of
 from training.documents.family_copy import render_family_copy
 from training.documents.family_copy_of import family_copy_of
+from training.documents.person_record import PersonRecord, render_person_record
+from training.documents.person_record_of import person_record_of
 from training.documents.remaining import render_remaining
 from training.issuing.basis import Basis
 from training.pages.caregiver.remaining import remaining_of
 from training.pages.handing_out import HandsOut, Render
+from training.pages.templatetags.register import outcome_word, standing_word
 
 
 class FamilyPaper(HandsOut):
@@ -98,3 +101,23 @@ class RemainingPdf(PersonPaper):
 
     def value(self, known_at: datetime) -> Any:
         return remaining_of(self.picture, self.caregiver, known_at=known_at)
+
+
+class CaregiverRecordPdf(PersonPaper):
+    """Everything that was written about this caregiver, for staff; a closed file has one too."""
+
+    kind = "caregiver_record"
+    name = "caregiver-record"
+    of_closed = True
+    render = staticmethod(render_person_record)
+
+    def value(self, known_at: datetime) -> PersonRecord:
+        newest = self.rests_on.family
+        return person_record_of(
+            self.picture,
+            self.caregiver,
+            known_at=known_at,
+            newest=(newest.number, newest.digest),
+            standing_word=standing_word,
+            outcome_word=outcome_word,
+        )

@@ -17,6 +17,11 @@ urlpatterns = [
         papers.RemainingPdf.as_view(),
         name="remaining-skills",
     ),
+    path(
+        "families/<uuid:family>/people/<uuid:caregiver>/record.pdf",
+        papers.CaregiverRecordPdf.as_view(),
+        name="caregiver-record",
+    ),
     path("families/<uuid:family>/survey.pdf", survey_view.SurveyPdf.as_view(), name="survey"),
     path("families/<uuid:family>/survey.zip", survey_view.SurveyZip.as_view(), name="survey-zip"),
 ]

@@ -68,6 +68,7 @@ VIEWS: Mapping[str, Promise] = {
     "packet": gettext_lazy("the packet"),
     "family-copy": gettext_lazy("the family’s copy"),
     "emergency-sheet": gettext_lazy("the emergency sheet"),
+    "caregiver-record": gettext_lazy("a caregiver’s record, printed"),
     "remaining-skills": gettext_lazy("a caregiver’s remaining-skills sheet"),
     "handover-packet": gettext_lazy("the hand-over packet"),
     "handover-received": gettext_lazy("the hand-over packet of the other organisation’s file"),
