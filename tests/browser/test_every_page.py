@@ -14,6 +14,11 @@ from tests.cast import at as instant
 NO_PAGES = {
     "packet",
     "family-copy",
+    "emergency-sheet",
+    "mine-emergency-sheet",
+    "caregiver-record",
+    "remaining-skills",
+    "mine-remaining-skills",
     "survey",
     "survey-zip",
     "handover-packet",

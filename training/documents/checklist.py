@@ -10,8 +10,8 @@ from reportlab.platypus import Flowable
 
 from training.documents.checklist_drawing import Blank, Fill
 from training.documents.checklist_values import BadChecklist, Checklist, Choice, StepLine
-from training.documents.laying import brief, flat, letters, readable
-from training.documents.packet_values import day, instant
+from training.documents.laying import brief, flat, letters, readable, recorded_through
+from training.documents.packet_values import day
 from training.documents.pdf.code import Beside, draw_code, modules_of
 from training.documents.pdf.flowables import CELL, SMALL, TITLE, Figure, Heading, Part, Style, Text
 from training.documents.pdf.opening import Dateline
@@ -60,7 +60,7 @@ def render_checklist(checklist: Checklist, pagesize: tuple[float, float] = A4, s
             head=", ".join(filter(str.strip, (brief(head), brief(sheet.caregiver), brief(sheet.family)))),
             head_right=f"document {document}",
             foot=f"{brief(sheet.organisation)}. {brief(head)}",
-            foot_second=f"Document {document}. Care plan as known {instant(sheet.known_at, sheet.zone)}",
+            foot_second=f"Document {document}. Care plan {recorded_through(sheet.known_at, sheet.zone)}",
         ),
     )
 
@@ -103,7 +103,7 @@ def _opening(sheet: Checklist, code: Figure, document: str) -> list[Flowable]:
         Heading(1, f"{sheet.skill}: checklist on paper", style=TITLE, ruled=False),
         Dateline(
             f"Edition {sheet.edition}, in force on {day(sheet.on)}",
-            f"care plan as known {instant(sheet.known_at, sheet.zone)}",
+            f"care plan {recorded_through(sheet.known_at, sheet.zone)}",
         ),
         Beside(about, code),
         Ledger(who, [names], row_heads=0),

@@ -10,7 +10,7 @@ from typing import Any, Protocol, TypeVar
 from reportlab.platypus import Flowable
 
 from training.documents.packet_values import day, grouped, instant
-from training.documents.pdf.flowables import CELL, SMALL, TITLE, Heading, Text
+from training.documents.pdf.flowables import CELL, HEADING, SMALL, TITLE, Heading, Style, Text
 from training.documents.pdf.opening import Dateline
 from training.documents.pdf.seal import Seal
 from training.documents.pdf.sheet import Furniture, build, keep_with_next, text_width
@@ -28,7 +28,10 @@ Section = tuple[str, list[Flowable]]
 
 
 class Document(Protocol):
-    """known_at: aware, in the zone that ``zone`` names. chain_head: hex digits of the newest record's digest."""
+    """known_at: when the newest record that bears on it was made; aware, in the zone that ``zone`` names.
+
+    chain_head: hex digits of the newest record's digest; empty for one that gives none.
+    """
 
     @property
     def title(self) -> str: ...
@@ -56,16 +59,19 @@ def lay_out(
     story: Callable[[D, tuple[str, ...], float], list[Flowable]],
     pagesize: tuple[float, float],
     seal: Seal | None = None,
+    *,
+    ends_sealed: bool = True,
 ) -> bytes:
     """Return a document as a tagged PDF (PDF/UA-1): the same value gives the same bytes.
 
     story: makes what is printed of the document, of the letters that could not be drawn, and of the width in points.
-    Those letters are printed by their number, such as ``[U+674E]``.
+    Those letters are printed by their number, such as ``[U+674E]``. ends_sealed: whether the seal is the last part.
     """
     undrawn: dict[str, None] = {}
     made: D = readable(document, undrawn)
     as_of = day(made.as_of)
-    known = f"as known {instant(made.known_at, made.zone)}"
+    known = recorded_through(made.known_at, made.zone)
+    check = f" Check code {grouped(made.chain_head[:16])}" if made.chain_head else ""
     return build(
         story(made, tuple(undrawn), text_width(pagesize)),
         title=flat(f"{made.title}: {made.patient}, as of {as_of}"),
@@ -75,11 +81,12 @@ def lay_out(
         made_at=made.known_at,
         pagesize=pagesize,
         seal=seal,
+        ends_sealed=ends_sealed,
         furniture=Furniture(
             head=made.organisation,
             head_right=f"as of {as_of}, {known}",
             foot=f"{brief(made.organisation)}. {brief(made.patient)}",
-            foot_second=f"{made.title} as of {as_of}. Check code {grouped(made.chain_head[:16])}",
+            foot_second=f"{made.title} as of {as_of}.{check}",
         ),
     )
 
@@ -95,6 +102,11 @@ def readable(value: Any, undrawn: dict[str, None]) -> Any:
     if is_dataclass(value) and not isinstance(value, type):
         return replace(value, **{f.name: readable(getattr(value, f.name), undrawn) for f in fields(value)})
     return value
+
+
+def recorded_through(known_at: datetime, zone: str) -> str:
+    """What a document rests on: true of a reprint too, since nothing that bears on it has come since."""
+    return f"from records through {instant(known_at, zone)}"
 
 
 def flat(text: str) -> str:
@@ -128,18 +140,18 @@ def opened(document: Document, undrawn: tuple[str, ...]) -> list[Flowable]:
     beginning: list[Flowable] = [
         Text(said(document.organisation)),
         Heading(1, document.title, style=TITLE, ruled=False),
-        Dateline(f"As of {day(document.as_of)}", f"as known {instant(document.known_at, document.zone)}"),
+        Dateline(f"As of {day(document.as_of)}", recorded_through(document.known_at, document.zone)),
     ]
     if undrawn:
         beginning.append(Text("Some letters could not be drawn and stand as numbers: see the end.", style=SMALL))
     return beginning
 
 
-def sections(found: Sequence[Section], width: float) -> list[Flowable]:
+def sections(found: Sequence[Section], width: float, *, style: Style = HEADING) -> list[Flowable]:
     """Each with its heading, which never ends a page."""
     story: list[Flowable] = []
     for title, body in found:
-        story += keep_with_next(Heading(2, title), body, width)
+        story += keep_with_next(Heading(2, title, style=style), body, width)
     return story
 
 

@@ -68,14 +68,14 @@ def packet_of(
         missing=tuple(MissingLine(title=m.title, lines=tuple(_missing_lines(m))) for m in picture.missing),
         care_plan_since=told.day_of(picture.care_plan) if picture.care_plan else None,
         care_plan=tuple(FactLine(title=f.title, value=f.value, stated=f.is_stated) for f in picture.facts),
-        caregivers=tuple(_block(picture, c, standing_word) for c in picture.caregivers),
+        caregivers=tuple(block_of(picture, c, standing_word) for c in picture.caregivers),
         team=tuple(_team(picture)),
         items=tuple(
             ItemLine(title=i.title, done_on=i.done_on, by=i.by, through=i.through, state=item_state(i, picture.day))
             for i in picture.items
         ),
         authorisations=tuple(_authorisations(picture)),
-        signatures=tuple(_signed(told, entry, outcome_word) for entry in entries),
+        signatures=tuple(signed_line(told, entry, outcome_word) for entry in entries),
         cautions=tuple(_cautions(picture)),
         notice=words.notice,
         chain_head=picture.file.head,
@@ -109,9 +109,10 @@ def _missing_lines(missing: MissingShown) -> Iterator[str]:
         yield _("Covered by an exception.")
 
 
-def _block(
+def block_of(
     picture: FamilyOn, caregiver: Caregiver, standing_word: Callable[[Standing, bool], object]
 ) -> CaregiverBlock:
+    """One caregiver in every skill, with their sets and their days in the family."""
     held = picture.held_sets(caregiver)
     known = picture.history.caregivers[caregiver.case_id]
     return CaregiverBlock(
@@ -166,7 +167,8 @@ def _authorisations(picture: FamilyOn) -> Iterator[AuthorisationLine]:
             )
 
 
-def _signed(words: RecordWords, entry: Entry, outcome_word: Callable[[str], object]) -> SignedLine:
+def signed_line(words: RecordWords, entry: Entry, outcome_word: Callable[[str], object]) -> SignedLine:
+    """One record as a line of who signed what."""
     outcome = [f"{outcome_word(entry.outcome)}."] if entry.outcome else []
     watched = seen_by(words, entry)
     beside = [

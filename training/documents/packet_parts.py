@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from reportlab.platypus import Flowable
 
 from training.documents.laying import (
@@ -17,10 +19,13 @@ from training.documents.packet_values import (
     SENTENCES,
     CaregiverBlock,
     Packet,
+    SignedLine,
     SkillLine,
     day,
+    instant,
 )
 from training.documents.pdf.flowables import (
+    CELL,
     GLANCE,
     SMALL,
     VERDICT,
@@ -131,3 +136,50 @@ def authorisations(packet: Packet) -> list[Flowable]:
         for line in packet.authorisations
     ]
     return [Ledger(columns, rows)]
+
+
+def person(block: CaregiverBlock) -> list[Flowable]:
+    """One caregiver: who they are, their sets, and every skill with its reasons."""
+    stay = f"In the family from {day(block.from_day)}" if block.from_day else "In the family, first day not stated"
+    stay += f" through {day(block.through_day)}" if block.through_day else ", no last day"
+    about = Text(f"Relation: {said(block.relation)}. {stay}. Sets: {'; '.join(block.sets) or 'none'}.")
+    if not block.skills:
+        return [about, none("No skill is listed.")]
+    columns = [
+        Column(f"Skill of {brief(block.name)}", 3),
+        Column("Standing", 2.3),
+        Column("Last day", 2),
+        Column("Reasons", 5),
+    ]
+    return [about, Ledger(columns, [_skill_row(skill) for skill in block.skills])]
+
+
+def _skill_row(skill: SkillLine) -> list[Cell]:
+    reasons = skill.reasons if skill.asked else ("not asked of this person", *skill.reasons)
+    last_day = day(skill.last_day) if skill.last_day else "none"
+    return [skill.title, standing_cell(skill), last_day, stack(reasons, "none")]
+
+
+def signatures(lines: Sequence[SignedLine]) -> list[Flowable]:
+    if not lines:
+        return [none()]
+    columns = [
+        Column("No.", 0.9),
+        Column("Date", 2.4),
+        Column("Record", 6.8),
+        Column("Signed by", 3.6),
+        Column("At", 3.2),
+    ]
+    return [Ledger(columns, [_signed_row(line) for line in lines])]
+
+
+def _signed_row(line: SignedLine) -> list[Cell]:
+    voided = line.voided_on is not None
+    record = [Text(strong(said(line.kind)), style=CELL), Text(Run(said(line.what), struck=voided), style=CELL)]
+    if line.voided_on is not None:
+        record.append(Text(strong(f"Voided {day(line.voided_on)}: {said(line.note, 'no reason stated')}"), style=CELL))
+    elif line.note.strip():
+        record.append(Text(line.note, style=CELL))
+    who = [Text(said(line.name), style=CELL), Text(pale(said(line.role, "role not stated")), style=CELL)]
+    at = instant(line.signed_at) if line.signed_at else "not signed"
+    return [str(line.number), day(line.on), record, who, at]

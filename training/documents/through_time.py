@@ -44,9 +44,9 @@ def window_around(day: date) -> Window:
     return Window(first, month_end(add_months(day.replace(day=1), AHEAD)))
 
 
-def bands_of(picture: FamilyOn, word: Word) -> tuple[BandsBlock, ...]:
-    """One block for each caregiver, a line for each skill that is asked of them and was ever required."""
-    found = [(c, _asked(picture, c)) for c in picture.caregivers]
+def bands_of(picture: FamilyOn, word: Word, people: Iterable[Caregiver] | None = None) -> tuple[BandsBlock, ...]:
+    """One block for each of these caregivers, or of all: a line for each skill asked of them and ever required."""
+    found = [(c, _asked(picture, c)) for c in (picture.caregivers if people is None else people)]
     starts = [spans[0].start for _who, lines in found for _title, spans in lines]
     around = window_around(picture.day)
     window = Window(min([picture.day, *starts]).replace(day=1), around.last)

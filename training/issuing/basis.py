@@ -28,8 +28,8 @@ class Head:
 class Basis:
     """What bears on a document of this kind, of everything that is recorded by now.
 
-    Of the family's chain: the kinds that may change it, about its caregiver where it is about one. Of the programme's:
-    all. Of the organisation's: what it says of who has watched this family.
+    Of the family's chain: the kinds that may change it, about its caregiver where it is about one, and what is
+    planned with whom. Of the programme's: all. Of the organisation's: what it says of who has watched them.
     """
 
     def __init__(self, file: FamilyFile, kind: str, caregiver: Caregiver | None = None) -> None:
@@ -48,7 +48,7 @@ class Basis:
     def staff_records(self) -> list[Record]:
         if self._moved_by is not None and "demonstration" not in self._moved_by:
             return []
-        watchers = set(_watchers(self.file.records))
+        watchers = set(_watchers(self.family_records))
         named = [r for r in self.file.staff_records if r.data.get("observer") in watchers]
         ids = {str(r.intent) for r in named}
         return [r for r in self.file.staff_records if str(r.intent) in ids or r.data.get("record") in ids]
@@ -79,6 +79,8 @@ class Basis:
             about = self.file.record(str(record.data.get("record"))) or record
         if self._moved_by is not None and about.kind not in self._moved_by:
             return False
+        if about.kind == "appointment":
+            return True  # whose turn it is, and who comes along, changes from record to record
         whose = about.data.get("id" if about.kind == "caregiver" else "caregiver")
         return self.caregiver is None or whose in (None, self.caregiver.case_id)
 

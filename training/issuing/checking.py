@@ -99,8 +99,21 @@ def _ends(document: Document, now: datetime) -> Iterator[date]:
         newer: Record | None = next((record for record in records if record.number > number), None)
         if newer is not None:
             yield document.family.today(newer.recorded_at)
+    today = document.family.today(now)
     if KINDS[document.kind].states:
-        yield from _run_out(document, document.family.today(now))
+        yield from _run_out(document, today)
+    if KINDS[document.kind].states_plan:
+        yield from _next_plan(basis, document.on, today)
+
+
+def _next_plan(basis: Basis, on: date, today: date) -> Iterator[date]:
+    """The first day of each care plan entry that was recorded ahead and has begun since the document's day."""
+    voided = {record.data["record"] for record in basis.file.records if record.kind == "void"}
+    for record in basis.family_records:
+        if record.kind == "care_plan" and str(record.intent) not in voided:
+            first = date.fromisoformat(record.data["on"])
+            if on < first <= today:
+                yield first
 
 
 def _run_out(document: Document, today: date) -> Iterator[date]:

@@ -55,7 +55,10 @@ class HandsOut(FamilyView):
 
     def hand_out(self, value: Any, render: Render, *, basis: Basis, name: str) -> FileResponse:
         """The document as a file. Its name names nobody; the number tells two families' files apart."""
-        number, data = self.sealed(value, render, basis)
-        return FileResponse(
-            BytesIO(data), as_attachment=True, filename=f"{name} {number}.pdf", content_type="application/pdf"
-        )
+        return as_file(name, *self.sealed(value, render, basis))
+
+
+def as_file(name: str, number: str, data: bytes) -> FileResponse:
+    return FileResponse(
+        BytesIO(data), as_attachment=True, filename=f"{name} {number}.pdf", content_type="application/pdf"
+    )

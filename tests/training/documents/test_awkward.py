@@ -15,10 +15,13 @@ import pytest
 
 from tests.training.documents.awkward import awkward, filled, letters, text_of
 from tests.training.documents.conftest import DUBLIN, HEAD
+from training.documents.emergency_sheet import EmergencySheet, Place, render_emergency_sheet
 from training.documents.family_copy import Allowed, FamilyCopy, OpenItem, render_family_copy
 from training.documents.handover_packet import HandedEvent, HandedSkill, HandoverPacket, render_handover
 from training.documents.packet import LETTER, FactLine, render_packet
 from training.documents.pdf.fonts import ARABIC, ARABIC_STRONG, ITALIC, REGULAR, STRONG, font
+from training.documents.person_record import AttemptLine, CardLine, PersonRecord, render_person_record
+from training.documents.remaining import Remaining, Shown, Turn, render_remaining
 from training.documents.survey import Known, Survey, SurveyLine, render_survey
 
 KNOWN = datetime(2026, 6, 12, 15, 20, tzinfo=DUBLIN)
@@ -54,6 +57,47 @@ def copies(packet: Any) -> Iterator[tuple[str, Any, Callable[..., bytes]]]:
             cautions=("c",) * 12,
         ),
         render_family_copy,
+    )
+    place = Place(title="t", value="v")
+    yield (
+        "emergency sheet",
+        EmergencySheet(**head, care_plan_since=DAY, rows=((place,) * 3, (place,) * 4)),
+        render_emergency_sheet,
+    )
+    attempt = AttemptLine(
+        number=4, on=DAY, at="a", skill="s", edition=1, setting="h", outcome="o", watched=("w", "x"), followed=("f",),
+        voided_on=DAY, voided_why="v",
+    )  # fmt: skip
+    yield (
+        "one caregiver's record",
+        PersonRecord(
+            **head,
+            block=packet.caregivers[0],
+            programme="p",
+            newest=9,
+            chain_head=HEAD,
+            attempts=(attempt,) * 6,
+            cards=(CardLine(number=5, on=DAY, skill="s", what="w", last_day=None, by="b"),) * 3,
+            others=packet.signatures,
+            bands=packet.bands,
+            origins=packet.origins,
+        ),
+        render_person_record,
+    )
+    shown_once = (Shown(title="t", standing="held", word="w", lines=("a", "b")),) * 2
+    yield (
+        "remaining-skills sheet",
+        Remaining(
+            **head,
+            caregiver="c",
+            summary="s",
+            ready=shown_once,
+            next=shown_once,
+            not_alone=shown_once,
+            later=shown_once,
+            planned=(Turn(when="w", what="t", lines=("a",)),) * 2,
+        ),
+        render_remaining,
     )
     skill = HandedSkill(
         caregiver="c", skill="s", standing="held", word="w", last_day=DAY, seen="s", reteach="r", with_you="w", why="y"
@@ -146,12 +190,12 @@ def all_of(packet: Any, count: int, every: int) -> int:
 
 
 def test_200_awkward_texts_through_every_document(packet):
-    assert all_of(packet, 200, 1) >= 200 * 4
+    assert all_of(packet, 200, 1) >= 200 * 7
 
 
 @pytest.mark.long
 def test_5000_awkward_texts_through_every_document(packet):
-    assert all_of(packet, 5000, 20) >= 5000 * 4
+    assert all_of(packet, 5000, 20) >= 5000 * 7
 
 
 def test_a_reader_of_another_make_finds_them_too(packet, tmp_path):

@@ -74,7 +74,7 @@ def boxes(reader):
 @pytest.mark.parametrize(
     "words",
     ["Suctioning: checklist on paper", "Edition 3, in force on 12 June 2026",
-     "care plan as known 12 June 2026, 15:20 (Europe/Dublin)", "Tallowmere Children’s Hospital", "Lind", "Marit",
+     "care plan from records through 12 June 2026, 15:20 (Europe/Dublin)", "Tallowmere Children’s Hospital", "Lind", "Marit",
      "Suctioning, edition 3", "Steps for this care plan. Cuff: No cuff.", "Critical step Washes hands",
      "Is quick Measured in s: at most 10 s. The number:", "Takes the guide out Only where the caregiver leads.",
      "assessment", "practice", "leading", "assisting", "on a model", "Day seen", "Time", "for the patient’s condition",

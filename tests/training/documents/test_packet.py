@@ -36,7 +36,7 @@ BARE = {
         "Discharge-readiness packet",
         "Ilse Lind Ilse 2 March 2023 231",
         "As of 12 June 2026",
-        "as known 12 June 2026, 15:20 (Europe/Dublin)",
+        "from records through 12 June 2026, 15:20 (Europe/Dublin)",
         "Ready by exception",
         "This family meets the programme’s rules on this date, with the exceptions named below.",
         "The clinical team decides discharge.",
@@ -172,7 +172,7 @@ def test_the_head_of_every_later_page_says_organisation_and_when(read, packet):
 
     assert later
     for page in later:
-        assert "as of 12 June 2026, as known 12 June 2026, 15:20 (Europe/Dublin)" in page
+        assert "as of 12 June 2026, from records through 12 June 2026, 15:20 (Europe/Dublin)" in page
 
 
 def test_the_same_packet_gives_the_same_bytes(packet):

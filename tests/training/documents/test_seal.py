@@ -37,6 +37,14 @@ def test_the_code_is_whole_on_its_page_with_its_heading(read, packet, signed, ma
     assert SEAL.address in last
 
 
+@pytest.mark.parametrize("many", range(40))
+def test_the_code_is_never_alone_on_its_page(read, packet, signed, many):
+    """The last part of a packet is short, so it goes along."""
+    last = read(render_packet(replace(packet, signatures=tuple(signed(n) for n in range(many))), A4, SEAL)).pages[-1]
+
+    assert "The file this was printed from" in last
+
+
 @pytest.mark.parametrize("size", [A4, LETTER])
 def test_it_is_accessible(packet, size):
     data = render_packet(packet, size, SEAL)

@@ -39,6 +39,12 @@ def qualify(home, member):
     )
 
 
+def plan_ahead(home):
+    """An entry recorded now for three days on."""
+    first, facts = TODAY + timedelta(days=3), {"suction": True, "cuff": "none", "tube_id_mm": 6}
+    return write(home.educator, home.family, "care_plan", NOW, on=first.isoformat(), time=None, facts=facts)
+
+
 def test_fresh_from_the_site_it_is_current(packet):
     found = ask(packet)
 
@@ -91,6 +97,25 @@ def test_a_voided_care_plan_supersedes_the_checklist(cast, checklist):
     write(cast.north.supervisor, cast.north.family, "void", NOW, record=str(entry.intent), reason="Wrong family.")
 
     assert ask(checklist).state is State.SUPERSEDED
+
+
+@pytest.mark.parametrize("paper", ["packet", "checklist"])
+def test_a_care_plan_recorded_ahead_supersedes_it_on_its_first_day(cast, fetch, paper):
+    plan_ahead(cast.north)
+    of = packet_of(cast.north.family) if paper == "packet" else checklist_of(cast.north.mother)
+    data = fetch(cast.north.educator, of)
+
+    states = [ask(data, NOW + timedelta(days=n)).state for n in (0, 2, 3)]
+    assert states == [State.CURRENT, State.CURRENT, State.SUPERSEDED]
+    assert ask(data, NOW + timedelta(days=9)).since == TODAY + timedelta(days=3)
+
+
+def test_one_recorded_ahead_and_voided_does_not(cast, fetch):
+    ahead = plan_ahead(cast.north)
+    write(cast.north.supervisor, cast.north.family, "void", NOW, record=str(ahead.intent), reason="Wrong family.")
+    data = fetch(cast.north.educator, checklist_of(cast.north.mother))
+
+    assert ask(data, NOW + timedelta(days=9)).state is State.CURRENT
 
 
 def test_what_is_said_of_the_observer_supersedes_the_packet(cast, packet):

@@ -29,13 +29,17 @@ class Seal:
 
 def sealing(seal: Seal) -> tuple[Heading, list[Flowable]]:
     """The last part of a document."""
-    modules = modules_of(seal.address)
-    alt = f"Code that opens the page which checks this document: {seal.address}"
-    figure = Figure(lambda canvas: draw_code(canvas, modules, CODE), CODE, CODE, alt=alt)
     told = [
         Text("Document ", strong(seal.number)),
         Text(_ASKED),
         Text(_COMPARED),
         Text(seal.address, style=SMALL),
     ]
-    return Heading(2, "Is this document genuine, and is it still the newest?"), [Beside(told, figure)]
+    return Heading(2, "Is this document genuine, and is it still the newest?"), [Beside(told, code_of(seal, CODE))]
+
+
+def code_of(seal: Seal, size: float) -> Figure:
+    """The code alone, in a square of ``size`` points."""
+    modules = modules_of(seal.address)
+    alt = f"Code that opens the page which checks this document: {seal.address}"
+    return Figure(lambda canvas: draw_code(canvas, modules, size), size, size, alt=alt)

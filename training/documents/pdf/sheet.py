@@ -23,6 +23,7 @@ __all__ = ["A4", "LETTER", "Furniture", "build", "keep_with_next", "text_width"]
 
 SIDE, TOP, BOTTOM = 18 * mm, 20 * mm, 24 * mm
 SIZE = 7.5
+SHORT = 330.0  # points: less than half a page, with the seal
 
 
 class Furniture(NamedTuple):
@@ -49,10 +50,20 @@ def keep_with_next(heading: Heading, body: Sequence[Flowable], width: float) -> 
     return [CondPageBreak(min(need, TALLEST)), heading, *body]
 
 
-def _sealing(seal: Seal, width: float) -> list[Flowable]:
+def _sealed(story: Sequence[Flowable], seal: Seal, width: float) -> list[Flowable]:
+    """The story and the seal after it, which takes a short last part of it along to another page."""
     heading, body = sealing(seal)
-    need = sum(part.wrap(width, 0)[1] for part in (heading, *body))
-    return [CondPageBreak(need + heading.style.before + heading.style.after), heading, *body]
+    end = [heading, *body]
+    alone = CondPageBreak(_height(end, width))
+    start = next((at for at in reversed(range(len(story))) if isinstance(story[at], Heading)), 0)
+    together = _height([*story[start:], *end], width)
+    if together > SHORT or not start:
+        return [*story, alone, *end]
+    return [*story[:start], CondPageBreak(together), *story[start:], *end]
+
+
+def _height(parts: Sequence[Flowable], width: float) -> float:
+    return sum(part.getSpaceBefore() + part.wrap(width, 0)[1] + part.getSpaceAfter() for part in parts)
 
 
 def build(
@@ -66,13 +77,14 @@ def build(
     furniture: Furniture,
     pagesize: tuple[float, float] = A4,
     seal: Seal | None = None,
+    ends_sealed: bool = True,
 ) -> bytes:
     """Return the PDF. ``made_at`` stands in its properties: nothing here reads the clock.
 
-    With a ``seal`` its number stands at the foot of every page, and its code at the end.
+    With a ``seal`` its number stands at the foot of every page, and its code at the end unless the story has it.
     """
     if seal is not None:
-        story = [*story, *_sealing(seal, text_width(pagesize))]
+        story = _sealed(story, seal, text_width(pagesize)) if ends_sealed else story
         subject = f"{subject}. Document {seal.number}"
     font(REGULAR)
     buffer = BytesIO()

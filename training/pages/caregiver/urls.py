@@ -1,6 +1,6 @@
 from django.urls import path
 
-from training.pages.caregiver import saying, touches, views
+from training.pages.caregiver import papers, saying, touches, views
 
 urlpatterns = [
     path("mine/", views.Mine.as_view(), name="mine"),
@@ -12,5 +12,7 @@ urlpatterns = [
     path("mine/<uuid:caregiver>/card/", touches.TellCard.as_view(), name="mine-card"),
     path("mine/<uuid:caregiver>/kit/", touches.CheckKit.as_view(), name="mine-kit"),
     path("mine/<uuid:caregiver>/agree/", touches.Agree.as_view(), name="mine-agree"),
+    path("mine/<uuid:caregiver>/emergency-sheet.pdf", papers.OwnEmergencySheet.as_view(), name="mine-emergency-sheet"),
+    path("mine/<uuid:caregiver>/remaining-skills.pdf", papers.OwnRemaining.as_view(), name="mine-remaining-skills"),
     path("mine/<uuid:caregiver>/<str:skill>/sign/", views.OwnYes.as_view(), name="mine-sign"),
 ]

@@ -115,25 +115,28 @@ class OwnWritten:
     def _standing(self, kind: str) -> list[Record]:
         return [r for r in self.picture.records if r.kind == kind and str(r.intent) not in self.words.voids]
 
-    def planned(self) -> list[PlannedWith]:
-        """From today on: their turns, and where they come along; what was called off says so until its day is over."""
-        mine = (a for a in appointments_of(self.picture.records) if a.concerns(self.me))
-        return [self._planned(a) for a in mine if a.day >= self.picture.day]
+    def planned(self, *, with_names: bool = True) -> list[PlannedWith]:
+        """From today on: their turns, and where they come along; what was called off says so until its day is over.
 
-    def _planned(self, one: Appointment) -> PlannedWith:
+        with_names: whether it says who watches, and what staff wrote of it, which may name somebody.
+        """
+        mine = (a for a in appointments_of(self.picture.records) if a.concerns(self.me))
+        return [self._planned(a, with_names) for a in mine if a.day >= self.picture.day]
+
+    def _planned(self, one: Appointment, with_names: bool) -> PlannedWith:
         body = one.body
-        names = [*(self.skill(code) for code in body["skills"]), body["what"]]
+        names = [*(self.skill(code) for code in body["skills"]), body["what"] if with_names else ""]
         return PlannedWith(
             day=one.day,
             at=body["at"],
             what=", ".join(filter(None, names)),
-            lines=(_("This one is off."),) if one.is_cancelled else tuple(self._lines(body)),
+            lines=(_("This one is off."),) if one.is_cancelled else tuple(self._lines(body, with_names)),
             is_off=one.is_cancelled,
         )
 
-    def _lines(self, body: dict[str, Any]) -> Iterator[str]:
+    def _lines(self, body: dict[str, Any], with_names: bool) -> Iterator[str]:
         yield _("It is your turn.") if body["caregiver"] == self.me else _("You come along; it is not your turn.")
-        if body["checks"]:
+        if body["checks"] and with_names:
             yield _("%(name)s will be there and watch.") % {"name": self.words.observer(body["checks"])}
         if body["minutes"]:
             yield _("It takes about %(length)s.") % {"length": minutes(int(body["minutes"]))}
