@@ -37,7 +37,7 @@ class FamilyPaper(HandsOut):
 
     def get(self, request: HttpRequest, **kwargs: Any) -> FileResponse | HttpResponse:
         if not self.of_closed and self.family.is_closed_on(self.day):
-            messages.info(request, _("This file is closed on that date; a packet is printed for a date before."))
+            messages.info(request, _("This file is closed on that date; this is printed for a date before."))
             return redirect("family", family=self.family.public_id)
         basis = self.rests_on
         return self.hand_out(self.value(basis.known_at), type(self).render, basis=basis, name=self.file_name())
