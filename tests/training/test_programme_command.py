@@ -532,6 +532,43 @@ def test_an_edition_that_is_over_may_name_a_retired_fact(house, file, first_day,
         assert "suction is retired, and edition 1 is in force" in refused("import", file(_retired(kept, *facts)))
 
 
+def _other_kind(fact):
+    fact.update(kind="yes_no")
+    for key in ("unit", "low", "high"):
+        del fact[key]
+
+
+def _without_a_choice(fact):
+    del fact["choices"]["none"]
+    fact["choice_order"].remove("none")
+
+
+@pytest.mark.parametrize(
+    ("code", "change", "said"),
+    [
+        ("tube_id_mm", _other_kind, "its kind is published: care plans state it so"),
+        ("tube_id_mm", lambda fact: fact.update(unit="cm"), "its unit is published: care plans state it so"),
+        ("cuff", _without_a_choice, "is published and stays"),
+    ],
+)
+def test_a_published_fact_keeps_its_kind_its_unit_and_its_choices(kept, file, code, change, said):
+    change(next(fact for fact in kept["facts"] if fact["code"] == code))
+    before = counts()
+
+    assert said in refused("import", file(kept))
+    assert counts() == before
+
+
+def test_a_published_fact_cannot_be_left_out(house, file):
+    data = yaml.safe_load(SMALL)
+    data["facts"].append({"code": "room", "title": "Has a room", "plain": "a room", "kind": "yes_no"})
+    import_programme(organisation=house, file=read_file(written(data)), at=LONG_AGO)
+    kept = plain(published(house.programmes.get()))
+    kept["facts"] = [fact for fact in kept["facts"] if fact["code"] != "room"]
+
+    assert 'facts: "room" is published and is not in the file; retire it' in refused("import", file(kept))
+
+
 def test_a_skill_that_is_published_cannot_be_left_out(house, kept, file):
     code = kept["skills"][-1]["code"]
     for part in kept["rules"]:

@@ -132,14 +132,18 @@ def _fact(fact: Mapping[str, Any], there: Mapping[str, Any] | None) -> Iterator[
     low, high = fact.get("low"), fact.get("high")
     if low is not None and high is not None and low > high:
         yield Problem(title, "its lowest number is above its highest")
-    if there is None:
-        return
+    if there is not None:
+        yield from (Problem(title, said) for _key, said in changed(fact, there))
+
+
+def changed(fact: Mapping[str, Any], there: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """What a published fact may not lose, and has lost: the key, and why not."""
     for key, said in (("kind", "its kind"), ("unit", "its unit")):
         if fact.get(key) != there.get(key):
-            yield Problem(title, f"{said} is published: care plans state it so; retire it and add another")
+            yield key, f"{said} is published: care plans state it so; retire it and add another"
     for code in there.get("choices", {}):
         if code not in fact.get("choices", {}):
-            yield Problem(title, f"its choice “{there['choices'][code]}” is published and stays")
+            yield "choices", f"its choice “{there['choices'][code]}” is published and stays"
 
 
 def _against(title: str, edition: Mapping[str, Any], facts: Facts) -> Iterator[Problem]:

@@ -16,6 +16,7 @@ from training.curriculum.models import Programme
 from training.curriculum.programme_file import ProgrammeFile, content_digest, plain
 from training.curriculum.published import published
 from training.curriculum.retiring import retired_in_use
+from training.curriculum.stating import changed
 from training.people.models import Organisation
 from training.records.appending import hold_still, lock_chain
 from training.standing import deeds
@@ -71,7 +72,7 @@ def _added(programme: Programme, file: ProgrammeFile, at: datetime, intents: Cal
     hold_still(programme.organisation.public_id)  # in the order in which a publication takes them
     programme.refresh_from_db()
     there = published(programme)
-    _refuse(_altered(there, file))
+    _refuse([*_facts_altered(programme.about.get("facts", ()), file), *_altered(there, file)])
     known = {(s["code"], e["edition"]) for s in there["skills"] for e in s["editions"]}
     days = {r["in_force_from"] for r in there["rules"]}
     editions = [(skill, e) for skill, e in file.editions if (skill, e["edition"]) not in known]
@@ -132,6 +133,17 @@ def _too_early(
     for r in rules:
         if date.fromisoformat(r["in_force_from"]) < earliest:
             yield Problem(f"rules[{file.rules.index(r)}].in_force_from", said)
+
+
+def _facts_altered(there: Iterable[Mapping[str, Any]], file: ProgrammeFile) -> Iterator[Problem]:
+    """Where a published fact is left out, or is of another kind: care plans state it."""
+    places = {fact["code"]: n for n, fact in enumerate(file.about["facts"])}
+    for fact in there:
+        if fact["code"] not in places:
+            yield Problem("facts", f'"{fact["code"]}" is published and is not in the file; retire it')
+            continue
+        n = places[fact["code"]]
+        yield from (Problem(f"facts[{n}].{key}", said) for key, said in changed(file.about["facts"][n], fact))
 
 
 def _altered(there: Mapping[str, Any], file: ProgrammeFile) -> Iterator[Problem]:
