@@ -1,14 +1,16 @@
 """What one actor can read: links and forms followed from the first page on, and every address of both sides tried.
 
-The words of a page are its text, the text and the metadata of a PDF, the headers, and the file's name.
+The words of a page are its text, the text and the metadata of a PDF, what an archive holds, the headers, and the file's name.
 """
 
 from __future__ import annotations
 
 import re
 import subprocess
+import zipfile
 from collections import deque
 from html import unescape
+from io import BytesIO
 from typing import Any
 from urllib.parse import urlencode, urljoin, urlsplit
 
@@ -62,11 +64,17 @@ def is_ours(parts: Any) -> bool:
 
 def words_of(answer: Any) -> str:
     """Everything that reaches whoever asked."""
-    body, headers = body_of(answer), str(dict(answer.headers)) + str(answer.cookies)
-    if answer.get("Content-Type", "").startswith("application/pdf"):
-        text = _run("pdftotext", "-", "-", given=body) + _run("pdfinfo", "-", given=body)
-        return headers + text + body.decode("latin-1")
-    return headers + body.decode()
+    return str(dict(answer.headers)) + str(answer.cookies) + _read(body_of(answer))
+
+
+def _read(body: bytes) -> str:
+    """A page or a table as it is; a PDF's text, metadata and bytes; every file of an archive, such as a workbook."""
+    if body.startswith(b"%PDF-"):
+        return _run("pdftotext", "-", "-", given=body) + _run("pdfinfo", "-", given=body) + body.decode("latin-1")
+    if body.startswith(b"PK"):
+        with zipfile.ZipFile(BytesIO(body)) as whole:
+            return "\n".join(f"{name}\n{_read(whole.read(name))}" for name in whole.namelist())
+    return body.decode()
 
 
 def _run(*command: str, given: bytes) -> str:
