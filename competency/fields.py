@@ -107,11 +107,13 @@ class Fields:
         return self._read(key, "a text of at least one character", as_text, required=required)
 
     def choice(self, key: str, choices: Collection[str], *, default: str | None = None) -> Any:
+        allowed = (
+            tuple(choices) if isinstance(choices, type) else choices
+        )  # no text may be looked for in an enum itself
         value = self._data.get(key)
-        if isinstance(value, str) and value in choices:
+        if isinstance(value, str) and value in allowed:
             self._asked.add(key)
             return value
-        allowed = tuple(choices)
 
         def convert(value: Any) -> str:
             raise ValueError  # a text that is one of them was taken above

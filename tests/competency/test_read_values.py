@@ -54,6 +54,7 @@ from competency.records import (
     Void,
     Withdrawal,
 )
+from competency.standing import Standing
 from tests.competency.build import data, edition, other, plan, skill, standard
 from tests.competency.build import shown as attempt
 from tests.competency.test_refused_values import whole
@@ -618,3 +619,13 @@ def test_a_word_that_is_not_known_is_not_read_as_the_default():
     found = [fields.choice(key, ["a", "b"], default="a") for key in ("said", "nothing", "absent")]
 
     assert (found, [p.path for p in problems]) == ([None, "a", "a"], ["said"])
+
+
+@pytest.mark.parametrize(
+    ("said", "taken", "problems"), [("held", "held", 0), ("x", None, 1), (1, None, 1), (["held"], None, 1)]
+)
+def test_a_choice_may_be_one_of_an_enum(said, taken, problems):
+    found: list[Problem] = []
+
+    assert Fields({"standing": said}, "", found).choice("standing", Standing) == taken
+    assert len(found) == problems

@@ -54,6 +54,7 @@ def parts(home):
         "place": 1,
         "step": "s01",
         "code": "hands",
+        "question": "kit",
         "offer": uuid.uuid4(),
         "passkey": 1,
         "uidb64": "MQ",
