@@ -26,6 +26,8 @@ NO_PAGES = {
     "blank-checklist",
     "sign-out",
     "log-csv",
+    "board-csv",
+    "board-xlsx",
     "family-export",
 }
 

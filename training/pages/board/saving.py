@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from training.pages.board.views import SAVED, BoardView
+from training.pages.board.views import KEEPS, SAVED, BoardView
 from training.standing.models import SavedFilter
 
 LONGEST = SavedFilter._meta.get_field("title").max_length
@@ -14,6 +14,8 @@ LONGEST = SavedFilter._meta.get_field("title").max_length
 
 class SaveFilter(BoardView):
     """Save what the address asks for. The same name once more is the newer filter."""
+
+    right = KEEPS
 
     def post(self, request: HttpRequest) -> HttpResponse:
         title = " ".join(request.POST.get("title", "").split())[:LONGEST]
@@ -27,6 +29,8 @@ class SaveFilter(BoardView):
 
 
 class ForgetFilter(BoardView):
+    right = KEEPS
+
     def post(self, request: HttpRequest) -> HttpResponse:
         for one in self.saved:
             if str(one.public_id) == request.POST.get("saved"):

@@ -24,6 +24,7 @@ from training.people.models import Member
 from training.standing.models import SavedFilter, Trouble
 
 SAVED = 20  # filters of one member
+KEEPS = Right.SET_UP  # whoever may keep a filter: an auditor writes nothing
 
 
 class BoardView(MemberView):
@@ -87,6 +88,12 @@ class Board(BoardView):
         chosen = {name: asked.get(name, "") for name in ("show", "programme", "within", "educator")}
         return redirect(f"{reverse('board')}{self.query(**chosen, saved='', **{TOKEN: token})}")
 
+    @property
+    def may_save(self) -> bool:
+        """Whether what is asked for can be kept as one more filter."""
+        is_new = bool(self.form.asked) and not self.request.GET.get("saved")
+        return is_new and self.may(KEEPS) and len(self.saved) < SAVED
+
     def get(self, request: HttpRequest) -> HttpResponse:
         looking = self.looking
         counts, found = looking.counts, looking.found_counts
@@ -102,7 +109,7 @@ class Board(BoardView):
             "form": self.form,
             "more_asked": any(self.form.asked.get(name) for name in ("programme", "within", "educator", "language")),
             "saved": self.saved,
-            "may_save": bool(self.form.asked) and len(self.saved) < SAVED and not request.GET.get("saved"),
+            "may_save": self.may_save,
             "may_export": self.may(Right.EXPORT),
             "total": sum(counts.values()),
             "shown": self.shown,
