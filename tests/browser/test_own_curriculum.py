@@ -30,7 +30,7 @@ def test_the_sample_becomes_ones_own_and_its_map_is_printed(live_cast, page, sig
         page.fill("input[name=code]", "our-own")
         page.fill("input[name=password]", PASSWORD)
         page.click("main form.r-form button[type=submit]")
-        assert "Made: Our own home care" in page.inner_text("body")
+        page.locator("main", has_text="Made: Our own home care").wait_for()
     mine = Programme.objects.get(organisation=north.organisation, code="our-own")
     home = dataclasses.replace(north, programme=mine, families=[])
     family = make_family(home, "Tveit-Anker", "Solvi")
@@ -60,7 +60,7 @@ def test_the_sample_becomes_ones_own_and_its_map_is_printed(live_cast, page, sig
     assert re.search(r"Signed off\s+becomes\s+Held", seen)
     page.fill("input[name=password]", PASSWORD)
     page.click("text=Sign and publish")
-    assert "Published, in force from" in page.inner_text("main")
+    page.locator("main", has_text="Published, in force from").wait_for()
 
     page.goto(skill)
     assert page.get_attribute(".f-standing", "data-standing") == "signed_off"
