@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 
 from competency.readiness import TEAM, Verdict
 from training.curriculum.words import Words
-from training.pages.board.overview import Lapse, Team, initials
+from training.pages.board.overview import Lapse, Posts, Team, initials
 from training.standing.board_spans import SOON
 from training.standing.models import BoardSpan, Trouble
 from training.standing.questions import nearest_words, out_of_date
@@ -40,7 +40,7 @@ class Lacking:
     exception: Excepted | None
 
 
-class Line:
+class Line(Posts):
     """One family on one day. lapses: those of the next day with any; on_fall: those of the day it stops being ready."""
 
     def __init__(
@@ -228,16 +228,6 @@ class Line:
         """How many hold the first two sets."""
         ready = ", ".join(f"{title} {number}" for title, number in self.ready[:2]) if self.is_watched else ""
         return f"{_('Ready:')} {ready}" if ready else ""
-
-    @cached_property
-    def team_posts(self) -> list[dict[str, object]]:
-        """The places of the nearest alternative as small posts, the filled ones first."""
-        team = self.team
-        return [{"x": 3 + 13 * i, "filled": i < team.filled} for i in range(team.places)] if team else []
-
-    @property
-    def team_width(self) -> int:
-        return 4 + 13 * len(self.team_posts)
 
     @cached_property
     def ready(self) -> list[tuple[str, int]]:

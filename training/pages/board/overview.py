@@ -76,8 +76,25 @@ class Team:
     met: bool
 
 
+class Posts:
+    """What is drawn of a team: the places of the nearest alternative as small posts, the filled ones first."""
+
+    @property
+    def team(self) -> Team | None:
+        raise NotImplementedError
+
+    @cached_property
+    def team_posts(self) -> list[dict[str, object]]:
+        team = self.team
+        return [{"x": 3 + 13 * i, "filled": i < team.filled} for i in range(team.places)] if team else []
+
+    @property
+    def team_width(self) -> int:
+        return 4 + 13 * len(self.team_posts)
+
+
 @dataclass(kw_only=True, eq=False)
-class FamilyRow:
+class FamilyRow(Posts):
     """One family. verdict: None before its first care plan. falls: when within 30 days it stops being ready."""
 
     family: Family
@@ -135,16 +152,6 @@ class FamilyRow:
         if met or gap["nearest"] is None:
             return Team(name=met or "", places=0, filled=0, met=bool(met))
         return Team(name=gap["nearest"], places=gap["places"], filled=gap["filled"], met=False)
-
-    @property
-    def team_posts(self) -> list[dict[str, object]]:
-        """The places of the nearest alternative as small posts, the filled ones first."""
-        team = self.team
-        return [{"x": 3 + 13 * i, "filled": i < team.filled} for i in range(team.places)] if team else []
-
-    @property
-    def team_width(self) -> int:
-        return 4 + 13 * len(self.team_posts)
 
     @property
     def family_initials(self) -> str:
