@@ -12,6 +12,7 @@ from training.issuing.kinds import KINDS
 from training.people.models import Caregiver
 from training.records.models import Record
 from training.standing.file import FamilyFile
+from training.tenancy.scope import filed_in
 
 _ABOUT_ANOTHER = frozenset({"void", "resolution", "override"})
 
@@ -42,7 +43,8 @@ class Basis:
 
     @cached_property
     def programme_records(self) -> list[Record]:
-        return list(Record.objects.of_chain(self.file.programme.public_id))
+        with filed_in(self.file.family.organisation_id):  # a caregiver who prints their own sees none of these rows
+            return list(Record.objects.of_chain(self.file.programme.public_id))
 
     @cached_property
     def staff_records(self) -> list[Record]:

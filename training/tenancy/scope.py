@@ -69,7 +69,10 @@ def as_account(account: int) -> Iterator[None]:
 
 @contextmanager
 def filed_in(organisation: int) -> Iterator[None]:
-    """What a caregiver or the way in adds to an organisation's log. Staff add to their own organisation's alone."""
+    """What a caregiver or the way in adds to an organisation's log, and what their own papers rest on there.
+
+    Staff stay in their own organisation.
+    """
     with _as(_scope.get()) if _scope.get().organisation is not None else inside(organisation):
         yield
 
