@@ -286,7 +286,9 @@ def qualify(
 ) -> Record:
     """State that a member may assess a skill (None: every skill) on these days."""
     body = {"observer": observer.observer_id, "skill": skill, "from": iso(from_day), "through": iso(through)}
-    return _staff_record(observer.organisation, "qualification", body, by, intent, at)
+    made = _append_staff_record(observer.organisation, "qualification", body, by, intent, at)
+    refresh_followers(_assessed_by(observer.organisation, {body["observer"]}))
+    return made
 
 
 @transaction.atomic
@@ -342,21 +344,6 @@ def end_qualification(
         rest = {name: body[name] for name in ("observer", "skill", "from")} | {"through": last_day.isoformat()}
         _append_staff_record(organisation, "qualification", rest, by, uuid.uuid5(intent, "rest"), at)
     refresh_followers(_assessed_by(organisation, {body["observer"]}))
-
-
-@transaction.atomic
-def void_qualification(*, qualification: Record, reason: str, by: Member, intent: uuid.UUID, at: datetime) -> Record:
-    body = {"record": str(qualification.intent), "reason": reason}
-    return _staff_record(by.organisation, "void", body, by, intent, at)
-
-
-def _staff_record(
-    organisation: Organisation, kind: str, body: Mapping[str, Any], by: Member, intent: uuid.UUID, at: datetime
-) -> Record:
-    made = _append_staff_record(organisation, kind, body, by, intent, at)
-    observer = body.get("observer") or Record.objects.get(intent=body["record"]).data["observer"]
-    refresh_followers(_assessed_by(organisation, {observer}))
-    return made
 
 
 def _assessed_by(organisation: Organisation, observers: set[str]) -> Iterable[Family]:

@@ -48,7 +48,6 @@ EXCUSED = {
     "standing/deeds.py sign_draft": _DEED,
     "standing/deeds.py sign_drafts": _DEED,
     "standing/deeds.py open_family": _DEED,
-    "standing/deeds.py _staff_record": _WHOLE,
     "standing/deeds.py _assessed_by": _WHOLE,
     "standing/deeds.py end_qualification": _DEED,
     "standing/proposing.py families_following": "every family that follows a programme found among the visible",
