@@ -40,5 +40,5 @@ check: install  ## linters, types, the one-way imports
 	$(BIN)/python manage.py makemigrations --check --dry-run
 
 lock:  ## needs uv; writes hashes and no addresses
-	uv pip compile --quiet --upgrade --universal --python-version 3.11 --generate-hashes --no-header --no-annotate --no-emit-index-url requirements.in -o requirements.txt
-	uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-header --no-annotate --no-emit-index-url requirements-dev.in -o requirements-dev.txt
+	uv pip compile --quiet --upgrade --no-strip-extras --universal --python-version 3.11 --generate-hashes --no-header --no-annotate --no-emit-index-url requirements.in -o requirements.txt
+	uv pip compile --quiet --no-strip-extras --universal --python-version 3.11 --generate-hashes --no-header --no-annotate --no-emit-index-url requirements-dev.in -o requirements-dev.txt
