@@ -9,7 +9,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from tests.browser.test_every_page import violations
+from tests.browser.looking import violations, width_of
 from tests.cast import demonstration, show
 from tests.factories import PASSWORD
 from training.people.models import User
@@ -69,7 +69,7 @@ def troubles_of(page, path):
         page.emulate_media(color_scheme=scheme)
         found += [f"{path} {scheme}: {v}" for v in violations(page)]
     page.evaluate("document.fonts.ready")
-    wide = page.evaluate("document.documentElement.scrollWidth")
+    wide = width_of(page)
     return found + ([f"{path}: {wide} px wide: {page.evaluate(WHO_IS_WIDE)}"] if wide > NARROW["width"] else [])
 
 

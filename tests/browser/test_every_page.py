@@ -5,9 +5,9 @@ from __future__ import annotations
 from urllib.parse import urlsplit
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import Resolver404, resolve
 
+from tests.browser.looking import violations, width_of
 from tests.cast import TODAY, show, sign_off_suction, write
 from tests.cast import at as instant
 
@@ -55,11 +55,6 @@ def pages_of(page, start):
         waiting += [link for link in links if link.startswith("/")]
 
 
-def violations(page):
-    found = Axe().run(page)
-    return [f"{v['id']}: {node['html'][:160]}" for v in found.response["violations"] for node in v["nodes"]]
-
-
 def busy_family(home):
     """Something of everything, so that every page has something to show."""
     mother, father = home.mother, home.father
@@ -90,7 +85,7 @@ def test_every_page_is_accessible_and_fits_a_phone(live_cast, page, sign_in, acc
         for scheme in ("light", "dark"):
             page.emulate_media(color_scheme=scheme)
             troubles += [f"{name} {scheme}: {v}" for v in violations(page)]
-        wide = page.evaluate("document.documentElement.scrollWidth")
+        wide = width_of(page)
         if wide > 360:
             troubles.append(f"{name}: {wide} px wide")
 

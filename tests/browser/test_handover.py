@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from axe_playwright_python.sync_playwright import Axe
-
+from tests.browser.looking import violations, width_of
 from tests.cast import FIRST_DAY, sign_off_suction
 from tests.factories import PASSWORD
 from training.handover.models import Offer
@@ -19,9 +18,8 @@ def sign(page, button="main form button.btn-primary"):
 def check(page):
     """What stands open fits a phone, and axe finds nothing."""
     page.set_viewport_size({"width": 360, "height": 780})
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360, page.url
-    found = Axe().run(page).response["violations"]
-    assert [f"{v['id']}: {n['html'][:120]}" for v in found for n in v["nodes"]] == [], page.url
+    assert width_of(page) <= 360, page.url
+    assert violations(page) == [], page.url
 
 
 def offer(page, family, code):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from tests.browser.test_every_page import violations
+from tests.browser.looking import violations, width_of
 
 PASSWORD = "three quiet words"
 
@@ -18,7 +18,7 @@ def paper(page, home):
 
 
 def troubles_of(page):
-    wide = page.evaluate("document.documentElement.scrollWidth")
+    wide = width_of(page)
     found = [f"{page.url}: {wide} px wide"] if wide > 390 else []
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)

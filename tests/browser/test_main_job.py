@@ -15,6 +15,7 @@ def record_suctioning(page, family, caregiver):
     page.goto(f"/families/{family.public_id}/people/{caregiver.public_id}/skills/suction/start/")
     page.click("button[name=purpose][value=assessment]")
     while "/step/" in page.url:
+        page.wait_for_load_state()
         value = page.locator("input[name=value]")
         if value.count():
             value.fill("8")

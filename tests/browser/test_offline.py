@@ -11,9 +11,9 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from tests.browser.conftest import CHROMIUM, FLAGS
+from tests.browser.looking import violations, width_of
 from tests.cast import show
 from tests.factories import PASSWORD
 from training.records.models import Record
@@ -449,9 +449,8 @@ def test_every_screen_is_accessible_and_fits(live_cast, days_ago, page, device, 
 
     def look(screen):
         device.is_on(screen)
-        found = Axe().run(page).response["violations"]
-        troubles.extend(f"{screen} {v['id']}: {n['html'][:160]}" for v in found for n in v["nodes"])
-        wide = page.evaluate("document.documentElement.scrollWidth")
+        troubles.extend(f"{screen} {v}" for v in violations(page))
+        wide = width_of(page)
         troubles.extend([f"{screen}: {wide} px wide"] if wide > 360 else [])
 
     look("list")

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from tests.browser.test_every_page import violations
+from tests.browser.looking import violations, width_of
 from tests.factories import PASSWORD
 from training.records.models import Record
 
@@ -38,7 +38,7 @@ def test_it_is_typed_in_checked_and_signed(live_cast, page, sign_in):
         found += violations(page)
 
     assert found == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert width_of(page) <= 360
     page.fill("input[name=password]", PASSWORD)
     page.click("button[name=sign]")
     page.wait_for_url("**/records/*/")

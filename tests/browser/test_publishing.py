@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from tests.browser.test_every_page import violations
+from tests.browser.looking import violations, width_of
 from tests.cast import sign_off_suction
 from tests.factories import PASSWORD
 from training.curriculum import drafting, stating
@@ -122,5 +122,5 @@ def look(page, path):
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
         found += [f"{path} {scheme}: {v}" for v in violations(page)]
-    wide = page.evaluate("document.documentElement.scrollWidth")
+    wide = width_of(page)
     return [*found, f"{path}: {wide} px wide"] if wide > 360 else found

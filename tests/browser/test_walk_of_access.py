@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import re
 
+from tests.browser.looking import width_of
 from tests.browser.test_handover import accept, offer
 from tests.cast import sign_off_suction
 from tests.factories import PASSWORD
@@ -46,7 +47,7 @@ def join(phone, code):
     phone.wait_for_url("**/join/new/")
     phone.fill("input[name=username]", "marit.walks")
     phone.fill("input[name=password]", NEW_PASSWORD)
-    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    assert width_of(phone) <= PHONE["width"]
     phone.click("text=Open my page")
     phone.wait_for_url(re.compile("/mine/"))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from tests.browser.looking import width_of
 from tests.cast import sign_off_suction
 from tests.factories import PASSWORD
 from training.records.models import Record
@@ -36,7 +37,7 @@ def test_one_tap_asks_and_one_goes_back(family_page, page, sign_in):
     assert "A question only. Nothing is recorded" in answer
     assert home.mother.full_name in answer
     assert f"{home.father.called}, for Full care" in answer
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert width_of(page) <= 390
 
 
 def test_it_works_without_a_script(family_page, browser, live_server):
@@ -73,4 +74,4 @@ def test_a_long_unbroken_name_stays_inside_a_phone(live_cast, page, sign_in):
     sign_in(home.supervisor)
     for address in ("family", "care-plan-new", "hold-new"):
         page.goto(reverse(address, args=[home.family.public_id]))
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390, address
+        assert width_of(page) <= 390, address
