@@ -49,3 +49,9 @@ def test_bench_refuses_a_database_in_use():
     with pytest.raises(CommandError, match="an organisation in this database"):
         call_command("bench", families=100, stdout=StringIO(), stderr=StringIO())
     assert Organisation.objects.count() == before
+
+
+@pytest.mark.parametrize("asked", [{"processes": 0}, {"processes": 2, "cpu": True}])
+def test_bench_refuses_a_number_of_processes_that_says_nothing(asked):
+    with pytest.raises(CommandError, match="--processes is 1 or more"):
+        call_command("bench", families=100, stdout=StringIO(), stderr=StringIO(), **asked)

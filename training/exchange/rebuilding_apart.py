@@ -1,14 +1,10 @@
-"""Stored spans worked out by several processes, each with a connection of its own."""
+"""Stored spans worked out by several processes."""
 
 from __future__ import annotations
 
-import multiprocessing
 from collections.abc import Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor, as_completed
 
-import django
-from django.db import connections
-
+from training.exchange.apart import apart
 from training.standing.rebuilding_spans import Rebuilt, hundreds, rebuild, rebuild_some
 
 
@@ -16,13 +12,8 @@ def rebuild_apart(families: Iterable[int], *, processes: int, keep: bool, round_
     """As `rebuild`, by so many processes; one is this one itself. In the order in which they are done."""
     if processes == 1:
         yield from rebuild(families, keep=keep, round_=round_)
-        return
-    connections.close_all()
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(processes, mp_context=context, initializer=django.setup) as pool:
-        begun = [pool.submit(_some, keys, keep, round_) for keys in hundreds(families)]
-        for one in as_completed(begun):
-            yield one.result()
+    else:
+        yield from apart(_some, ((keys, keep, round_) for keys in hundreds(families)), processes)
 
 
 def _some(keys: list[int], keep: bool, round_: int) -> Rebuilt:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import random
 import uuid
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -17,6 +17,7 @@ from django.db import connection, transaction
 
 from competency.chain import NOTHING_BEFORE, digest_of
 from training.curriculum.models import Enrolment
+from training.exchange.apart import apart
 from training.exchange.bulk.stories import NAME, stories
 from training.exchange.bulk.templates import Pattern, patterns
 from training.exchange.demo.people import Home, make_home, organisations
@@ -32,19 +33,30 @@ MIDDLE = ("ba", "de", "gi", "lo", "mu", "na", "ri", "so", "ta", "ve")
 END = ("berg", "dale", "feld", "ham", "lind", "mark", "nes", "quist", "rud", "stad", "strøm", "vik", "wold", "yard")
 
 
-def make_organisation(*, families: int, now: datetime, seed: int = 1, step: Callable[[int], object] = int) -> Home:
-    """Write an organisation, its members and programme, and so many families. step: told after each batch."""
+def make_organisation(*, families: int, now: datetime, seed: int = 1, processes: int = 1) -> Home:
+    """Write an organisation, its members and programme, and so many families.
+
+    processes: how many write, each its own share; SQLite has one writer, so more gain nothing there.
+    """
     about = organisations()["organisations"][0]
     with transaction.atomic():
         home = make_home(about, make_password(organisations()["password"]), now)
+    if processes == 1:
+        write_families(home, families, now, seed)
+        return home
+    shares = [families // processes + (place < families % processes) for place in range(processes)]
+    for _none in apart(write_families, ((home, share, now, seed + at) for at, share in enumerate(shares)), processes):
+        pass
+    return home
+
+
+def write_families(home: Home, families: int, now: datetime, seed: int) -> None:
     today = now.astimezone(Family(time_zone=home.organisation.time_zone).zone).date()
     told = patterns(list(stories(STORIES, seed)), home, today, WEEKS)
     rng = random.Random(seed)  # noqa: S311 - nothing secret
     for at in range(0, families, AT_A_TIME):
         with transaction.atomic():
             _write([New.made(rng, home, rng.choice(told)) for _ in range(min(AT_A_TIME, families - at))], home)
-        step(min(at + AT_A_TIME, families))
-    return home
 
 
 @dataclass(frozen=True, slots=True)

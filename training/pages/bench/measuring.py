@@ -36,6 +36,7 @@ from training.standing.rebuilding_spans import hundreds, open_files
 
 AT_MOST = 2_000  # families whose rules are timed; the figure is scaled to all
 BOARDS, SIGNATURES, PACKETS = 40, 25, 9
+PROCESSES = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
 LONG_ENOUGH = 20.0  # seconds of opening boards, after which five will do
 _SHOWN = re.compile(r'name="shown" value="(\w+)"')
 
@@ -61,22 +62,26 @@ def measured_settings() -> Iterator[None]:
 _clock: ContextVar[Callable[[], float]] = ContextVar("clock", default=time.perf_counter)
 
 
-def measure(families: int, now: datetime, say: Callable[[str], object], *, cpu: bool = False) -> dict[str, float]:
+def measure(
+    families: int, now: datetime, say: Callable[[str], object], *, cpu: bool = False, processes: int = 1
+) -> dict[str, float]:
     """Every figure of one size, on the database in use, which must be empty. say: told what is under way.
 
     cpu: by this process's processor time, where other work slows the machine; what PostgreSQL does is not in it.
+    processes: how many write the families and work out their spans.
     """
     _clock.set(time.process_time if cpu else time.perf_counter)
     with measured_settings():
         say(f"writing {families} families")
-        wrote, home = _timed(lambda: make_organisation(families=families, now=now))
+        wrote, home = _timed(lambda: make_organisation(families=families, now=now, processes=processes))
         say("working out every span")
-        rebuild_s, _none = _timed(rebuild)
+        rebuild_s, _none = _timed(lambda: rebuild(processes))
         say("working out the rules alone")
         rules_s, from_values_s = _rules(families)
         say("opening the board, signing, printing")
         return {
             "families": families,
+            "processes": processes,
             **_board(home, now),
             "sign_p50_ms": _signing(home, now),
             "rebuild_s": round(rebuild_s, 2),
@@ -85,13 +90,13 @@ def measure(families: int, now: datetime, say: Callable[[str], object], *, cpu: 
             "families_per_s": round(families / rebuild_s, 1),
             "written_per_s": round(families / wrote, 1),
             **_packet(home, now),
-            "peak_mib": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
+            "peak_mib": max(resource.getrusage(who).ru_maxrss for who in PROCESSES) // 1024,
         }
 
 
-def rebuild() -> None:
-    """Every stored span, by one process, so that its time compares with the rules'."""
-    call_command("rebuild_standing", processes=1, verbosity=0, stdout=_Nowhere(), stderr=_Nowhere())
+def rebuild(processes: int = 1) -> None:
+    """Every stored span; by one process its time compares with the rules'."""
+    call_command("rebuild_standing", processes=processes, verbosity=0, stdout=_Nowhere(), stderr=_Nowhere())
 
 
 class _Nowhere:

@@ -22,14 +22,18 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--families", type=int, default=1000)
         parser.add_argument("--cpu", action="store_true", help="processor time of this process instead of the clock's")
+        parser.add_argument("--processes", type=int, default=1, help="write and rebuild by so many; the pages by one")
         parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
 
-    def handle(self, *args: Any, families: int, **options: Any) -> None:
+    def handle(self, *args: Any, families: int, processes: int, **options: Any) -> None:
         if families < 25:
             raise CommandError("--families is 25 or more: so many are signed for.")
+        if processes < 1 or (processes > 1 and options["cpu"]):
+            raise CommandError("--processes is 1 or more, and 1 with --cpu: another process's time is not counted.")
         _refuse_in_the_wrong_place()
         try:
-            figures = measure(families, timezone.now(), self.stderr.write, cpu=options["cpu"])
+            now, cpu = timezone.now(), options["cpu"]
+            figures = measure(families, now, self.stderr.write, cpu=cpu, processes=processes)
         except NotMeasurableError as error:
             raise CommandError(str(error)) from error
         if options["json"]:
