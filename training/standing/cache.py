@@ -29,8 +29,8 @@ Row = tuple[Any, ...]
 Rows = dict[type[Model], set[Row]]
 
 KEPT: Mapping[type[Model], tuple[str, ...]] = {
-    CachedStanding: ("caregiver_id", "skill", "standing", "start", "through"),
-    CachedVerdict: ("verdict", "start", "through"),
+    CachedStanding: ("organisation_id", "caregiver_id", "skill", "standing", "start", "through"),
+    CachedVerdict: ("organisation_id", "verdict", "start", "through"),
     BoardSpan: SPAN,
     LapseDay: LAPSE,
     BoardFamily: ("organisation_id", "programme_id", "names", "languages"),
@@ -45,7 +45,7 @@ def refresh(file: FamilyFile, *, head: str | None = None) -> None:
     head: the chain's head where the file's own last record is not the stored row itself.
     """
     store({file.family.pk: worked_out(file)})
-    state = dict(zip(STATE, state_of(file, head), strict=True))
+    state = {"organisation": file.family.organisation, **dict(zip(STATE, state_of(file, head), strict=True))}
     CacheState.objects.update_or_create(family=file.family, defaults=state)
 
 
@@ -64,8 +64,10 @@ def worked_out(file: FamilyFile) -> Rows:
     caregivers = list(family.caregivers.all())
     standings = list(_standings(caregivers, history))
     return {
-        CachedStanding: set(standings),
-        CachedVerdict: {(span.value.value, span.start, span.through) for span in history.readiness.line},
+        CachedStanding: {(family.organisation_id, *standing) for standing in standings},
+        CachedVerdict: {
+            (family.organisation_id, span.value.value, span.start, span.through) for span in history.readiness.line
+        },
         BoardSpan: set(board_spans(file, caregivers, history)),
         LapseDay: set(lapse_days(file, caregivers, history, standings)),
         BoardFamily: {(family.organisation_id, file.programme.pk, _names(family, caregivers), _languages(file))},

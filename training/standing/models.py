@@ -14,9 +14,23 @@ from training.people.models import Caregiver, Family, Member, Organisation
 from training.standing.days_tree import nodes_of
 
 
+class BoardQuerySet(models.QuerySet[Any]):
+    """Of the rows a board is read from; each has an organisation and a family."""
+
+    def visible_to(self, member: Member) -> Self:
+        rows = self.filter(organisation=member.organisation_id)
+        return rows.filter(family__in=Family.objects.visible_to(member)) if member.sees_assigned_only else rows
+
+    def on(self, day: date, under: Collection[int] | None = None) -> Self:
+        """The spans that contain the day; of those, if nodes are given, the ones kept under them."""
+        rows = self.filter(first_day__lte=day, last_day__gte=day)
+        return rows.filter(node__in=nodes_of(day)) if under is None else rows.filter(node__in=under)
+
+
 class CachedStanding(models.Model):
     """CACHE. One span of one caregiver's standing in one skill. through None is open."""
 
+    organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="+", db_index=False)
     family = models.ForeignKey(Family, on_delete=models.CASCADE, related_name="cached_standings")
     caregiver = models.ForeignKey(Caregiver, on_delete=models.CASCADE, related_name="cached_standings")
     skill = models.CharField(max_length=60)
@@ -24,11 +38,15 @@ class CachedStanding(models.Model):
     start = models.DateField()
     through = models.DateField(null=True)
 
+    objects = BoardQuerySet.as_manager()
+
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["caregiver", "skill", "start"], name="cached_standing_starts_once")
+            models.UniqueConstraint(
+                fields=["organisation", "caregiver", "skill", "start"], name="cached_standing_starts_once"
+            )
         ]
-        indexes = [models.Index(fields=["family", "through", "start"], name="cached_standing_by_day")]
+        indexes = [models.Index(fields=["organisation", "family", "start"], name="cached_standing_by_day")]
 
     def __str__(self) -> str:
         return f"{self.skill} {self.standing} from {self.start}"
@@ -37,13 +55,18 @@ class CachedStanding(models.Model):
 class CachedVerdict(models.Model):
     """CACHE. One span of a family's verdict."""
 
+    organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="+", db_index=False)
     family = models.ForeignKey(Family, on_delete=models.CASCADE, related_name="cached_verdicts")
     verdict = models.CharField(max_length=20)
     start = models.DateField()
     through = models.DateField(null=True)
 
+    objects = BoardQuerySet.as_manager()
+
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["family", "start"], name="cached_verdict_starts_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["organisation", "family", "start"], name="cached_verdict_starts_once")
+        ]
 
     def __str__(self) -> str:
         return f"{self.verdict} from {self.start}"
@@ -56,6 +79,7 @@ class CacheState(models.Model):
     have (`cache.FORM`). rebuilt: the round of `rebuild_standing` that last worked them out; 0 before any.
     """
 
+    organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="+", db_index=False)
     family = models.OneToOneField(Family, on_delete=models.CASCADE, related_name="cache_state")
     head = models.CharField(max_length=64)
     programme_version = models.CharField(max_length=64)
@@ -63,24 +87,13 @@ class CacheState(models.Model):
     form = models.PositiveSmallIntegerField(default=0)
     rebuilt = models.PositiveIntegerField(default=0)
 
+    objects = BoardQuerySet.as_manager()
+
     class Meta:
-        indexes = [models.Index(fields=["form"], name="cache_state_by_form")]
+        indexes = [models.Index(fields=["organisation", "form"], name="cache_state_by_form")]
 
     def __str__(self) -> str:
         return f"spans of {self.family}"
-
-
-class BoardQuerySet(models.QuerySet[Any]):
-    """Of the rows a board is read from; each has an organisation and a family."""
-
-    def visible_to(self, member: Member) -> Self:
-        rows = self.filter(organisation=member.organisation_id)
-        return rows.filter(family__in=Family.objects.visible_to(member)) if member.sees_assigned_only else rows
-
-    def on(self, day: date, under: Collection[int] | None = None) -> Self:
-        """The spans that contain the day; of those, if nodes are given, the ones kept under them."""
-        rows = self.filter(first_day__lte=day, last_day__gte=day)
-        return rows.filter(node__in=nodes_of(day)) if under is None else rows.filter(node__in=under)
 
 
 class BoardFamily(models.Model):

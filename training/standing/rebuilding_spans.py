@@ -163,6 +163,7 @@ def _keep_states(files: dict[int, FamilyFile], wanted: dict[int, Rows], round_: 
     rows = []
     for key in wanted:
         state: dict[str, Any] = dict(zip(STATE, state_of(files[key]), strict=True))
-        rows.append(CacheState(family_id=key, rebuilt=round_, **state))
+        organisation = files[key].family.organisation_id
+        rows.append(CacheState(organisation_id=organisation, family_id=key, rebuilt=round_, **state))
     fields = [*STATE, "rebuilt"] if round_ else list(STATE)
     CacheState.objects.bulk_create(rows, update_conflicts=True, unique_fields=["family"], update_fields=fields)

@@ -62,7 +62,7 @@ class Looking:
         Who has lines has one for every day, so those without are the difference.
         """
         families = Family.objects.visible_to(self.member)
-        old = CacheState.objects.filter(family__in=families, form__lt=FORM, family__on_board__isnull=False)
+        old = CacheState.objects.visible_to(self.member).filter(form__lt=FORM, family__on_board__isnull=False)
         return families.count() - sum(self._every_count.values()) + old.count()
 
     def page(self, number: int) -> list[Line]:
@@ -89,6 +89,7 @@ class Looking:
         """The lapses of these families on these days, told with their people."""
         found: dict[tuple[int, date], list[Lapse]] = defaultdict(list)
         rows = CachedStanding.objects.filter(
+            organisation=self.member.organisation_id,
             family__in={family for family, _ in wanted},
             start__in={day for _, day in wanted},
             standing=Standing.LAPSED.value,
