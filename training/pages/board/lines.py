@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from typing import Any
 
 from django.urls import reverse
 from django.utils.formats import date_format
@@ -15,7 +14,7 @@ from django.utils.translation import ngettext
 
 from competency.readiness import TEAM, Verdict
 from training.curriculum.words import Words
-from training.pages.board.overview import Lapse, Posts, Team, initials
+from training.pages.board.lapses import Lapse
 from training.standing.board_spans import SOON
 from training.standing.models import BoardSpan, Trouble
 from training.standing.questions import nearest_words, out_of_date
@@ -40,8 +39,23 @@ class Lacking:
     exception: Excepted | None
 
 
-class Line(Posts):
-    """One family on one day. lapses: those of the next day with any; on_fall: those of the day it stops being ready."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Team:
+    """How far the team rule is met: the alternative's name, its places, and how many are filled."""
+
+    name: str
+    places: int
+    filled: int
+    met: bool
+
+
+class Line:
+    """One family on one day. lapses: those of the next day with any; on_fall: those of the day it stops being ready.
+
+    since: when the verdict began, where a page asks for it.
+    """
+
+    since: date | None = None
 
     def __init__(
         self, span: BoardSpan, day: date, words: Words, lapses: Sequence[Lapse], on_fall: Sequence[Lapse]
@@ -85,7 +99,9 @@ class Line(Posts):
 
     @property
     def family_initials(self) -> str:
-        return initials(self.family.name)
+        """For paper: the first letter of each part of the name."""
+        parts = "".join(c if c.isalnum() else " " for c in self.family.name).split()
+        return " ".join(f"{part[0].upper()}." for part in parts)
 
     @cached_property
     def paused(self) -> list[str]:
@@ -207,6 +223,16 @@ class Line(Posts):
         met = bool(span.team) and span.filled == span.places
         return Team(name=span.team, places=0 if met else span.places, filled=0 if met else span.filled, met=met)
 
+    @cached_property
+    def team_posts(self) -> list[dict[str, object]]:
+        """What is drawn of it: the places of the nearest alternative as small posts, the filled ones first."""
+        team = self.team
+        return [{"x": 3 + 13 * i, "filled": i < team.filled} for i in range(team.places)] if team else []
+
+    @property
+    def team_width(self) -> int:
+        return 4 + 13 * len(self.team_posts)
+
     @property
     def team_short(self) -> bool:
         """Whether it is not met by a way that can be counted."""
@@ -249,18 +275,3 @@ def _excepted(title: str, said: Sequence[str] | None) -> Excepted | None:
         return None
     name, through, reason = said
     return Excepted(title=title, name=name, through=date.fromisoformat(through), reason=reason)
-
-
-def lines_of(
-    spans: Sequence[BoardSpan],
-    day: date,
-    words: Mapping[int, Words],
-    next_lapses: Mapping[int, list[Lapse]],
-    on_fall: Mapping[int, list[Lapse]],
-) -> list[Line]:
-    """words: of each programme, by its key. The lapses are by family."""
-    found: list[Any] = []
-    for span in spans:
-        own = words[span.family.on_board.programme_id]
-        found.append(Line(span, day, own, next_lapses.get(span.family_id, ()), on_fall.get(span.family_id, ())))
-    return found

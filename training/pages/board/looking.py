@@ -2,32 +2,29 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
-from datetime import date
 from functools import cached_property
 from typing import Any
 
-from django.db.models import Count, Min, Sum
+from django.db.models import Count, Sum
 
-from competency.standing import Standing
 from training.curriculum.models import Programme
 from training.curriculum.words import Words
 from training.pages.board.asked import Asked
 from training.pages.board.first_rows import first_rows
-from training.pages.board.lines import Line, lines_of
-from training.pages.board.overview import CaregiverNamed, FamilyNamed, Lapse, is_here
+from training.pages.board.lapses import FamilyNamed, Lapse, lapses_on
+from training.pages.board.lines import Line
+from training.pages.board.telling import lines_of
 from training.pages.board.weeks import Week, last_day, monday_of, weeks
-from training.people.models import Family
+from training.people.models import Family, Member
 from training.standing.cache import FORM
 from training.standing.file import words_in
-from training.standing.models import BoardQuerySet, BoardSpan, CachedStanding, CacheState, LapseDay, Trouble
+from training.standing.models import BoardQuerySet, BoardSpan, CacheState, LapseDay, Trouble
 
 PAGE = 50  # families
 LISTED = 100  # days with lapses that are told with their people
 _FAMILY = ("family_id", "family__public_id", "family__name", "family__on_board__programme_id")
-_CAREGIVER = ("caregiver__full_name", "caregiver__called", "caregiver__through")
 
 
 class Looking:
@@ -49,60 +46,23 @@ class Looking:
     @cached_property
     def found_counts(self) -> Mapping[int, int]:
         narrowed = self.asked.asked.keys() - {"show"} or self.asked.asked.get("show") not in (None, "closed")
-        return _counted(self.asked.found()) if narrowed else self.counts
+        return counted(self.asked.found()) if narrowed else self.counts
 
     @cached_property
     def _every_count(self) -> Mapping[int, int]:
-        return _counted(self.asked.every())
+        return counted(self.asked.every())
 
     @cached_property
     def waiting(self) -> int:
-        """How many families have no line yet, or one of an older form: `rebuild_standing` was not run since.
-
-        Who has lines has one for every day, so those without are the difference.
-        """
-        families = Family.objects.visible_to(self.member)
-        old = CacheState.objects.visible_to(self.member).filter(form__lt=FORM, family__on_board__isnull=False)
-        return families.count() - sum(self._every_count.values()) + old.count()
+        families = Family.objects.visible_to(self.member).count()
+        return not_worked_out(self.member, families, sum(self._every_count.values()))
 
     def page(self, number: int) -> list[Line]:
         """The lines of a page, counted from 1."""
         return self.lines(first_rows(self.asked, (number - 1) * PAGE, number * PAGE))
 
     def lines(self, spans: list[BoardSpan]) -> list[Line]:
-        families = {span.family_id for span in spans if span.rank < Trouble.HANDED_OVER}
-        ahead = LapseDay.objects.visible_to(self.member).filter(family__in=families, day__gt=self.day)
-        first = ahead.values_list("family").annotate(Min("day"))
-        falling = {(s.family_id, s.falls_on) for s in spans if s.falls_on and s.rank <= Trouble.FALLING}
-        lapses = self._lapses({*first, *falling}, {span.family_id: _named(span) for span in spans})
-        return lines_of(
-            spans,
-            self.day,
-            self.words,
-            {family: lapses[family, day] for family, day in first},
-            {family: lapses[family, day] for family, day in falling if day is not None},
-        )
-
-    def _lapses(
-        self, wanted: Collection[tuple[int, date]], families: Mapping[int, FamilyNamed]
-    ) -> Mapping[tuple[int, date], list[Lapse]]:
-        """The lapses of these families on these days, told with their people."""
-        found: dict[tuple[int, date], list[Lapse]] = defaultdict(list)
-        rows = CachedStanding.objects.filter(
-            organisation=self.member.organisation_id,
-            family__in={family for family, _ in wanted},
-            start__in={day for _, day in wanted},
-            standing=Standing.LAPSED.value,
-        ).order_by("start", "caregiver", "skill")
-        for key, day, skill, *named in rows.values_list("family_id", "start", "skill", *_CAREGIVER):
-            caregiver = CaregiverNamed(*named)
-            if (key, day) in wanted and is_here(caregiver, day):
-                family = families[key]
-                words = self.words[family.programme].skill(skill)
-                found[key, day].append(
-                    Lapse(family=family, caregiver=caregiver, skill=words, day=day, takes_down=False)
-                )
-        return found
+        return lines_of(self.member, [(span, self.day) for span in spans], self.words)
 
     # Lapses ahead -------------------------------------------------------------------------------------------
 
@@ -116,19 +76,25 @@ class Looking:
 
     def _told(self, days: Iterable[tuple[Any, ...]]) -> Iterator[Lapse]:
         wanted = {(family, day): takes_down for day, takes_down, family, *_named in days}
-        lapses = self._lapses(wanted.keys(), {key: FamilyNamed(*named) for _day, _down, key, *named in days})
+        families = {key: FamilyNamed(*named) for _day, _down, key, *named in days}
+        lapses = lapses_on(self.member, wanted.keys(), families, self.words)
         for key, found in lapses.items():
             for lapse in found:
                 yield replace(lapse, takes_down=wanted[key])
 
 
-def _counted(rows: BoardQuerySet) -> Mapping[int, int]:
+def counted(rows: BoardQuerySet) -> Mapping[int, int]:
     """By the index alone, which has neither the key nor what the line says."""
     return dict(rows.order_by().values_list("rank").annotate(number=Count("*")))
 
 
-def _named(span: BoardSpan) -> FamilyNamed:
-    return FamilyNamed(span.family.public_id, span.family.name, span.family.on_board.programme_id)
+def not_worked_out(member: Member, families: int, with_line: int) -> int:
+    """How many families have no line yet, or one of an older form: `rebuild_standing` was not run since.
+
+    Who has lines has one for every day, so those without are the difference.
+    """
+    old = CacheState.objects.visible_to(member).filter(form__lt=FORM, family__on_board__isnull=False)
+    return families - with_line + old.count()
 
 
 def between(counts: Mapping[int, int], first: Trouble, last: Trouble) -> int:

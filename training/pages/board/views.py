@@ -18,6 +18,7 @@ from training.pages.asked import TOKEN, keep_asked, was_asked
 from training.pages.board.asked import KEPT_APART, Asked, Filter
 from training.pages.board.lines import Line
 from training.pages.board.looking import PAGE, Looking, between
+from training.pages.board.paging import page_asked
 from training.pages.views import MemberView, day_asked
 from training.people.access import Right
 from training.people.models import Member
@@ -98,8 +99,7 @@ class Board(BoardView):
         looking = self.looking
         counts, found = looking.counts, looking.found_counts
         self.shown = sum(found.values())
-        pages = max(-(-self.shown // PAGE), 1)
-        number = min(_number(request.GET.get("page", "")), pages)
+        number, pages = page_asked(request, self.shown, PAGE)
         ahead = looking.weeks()
         page = {
             "the_date": self.day,
@@ -126,10 +126,6 @@ class Board(BoardView):
             "sole_count": sum(week.sole for week in ahead),
         }
         return render(request, "board/board.html", page)
-
-
-def _number(text: str) -> int:
-    return max(int(text), 1) if text.isdecimal() and len(text) < 7 else 1
 
 
 def _groups(lines: list[Line], found: Mapping[int, int]) -> dict[str, Any]:

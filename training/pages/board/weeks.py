@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from training.pages.board.overview import Lapse
+from training.pages.board.lapses import Lapse
 
 WEEKS = 13
 ROOM = 52  # px: what a week has on the narrowest picture

@@ -1,17 +1,17 @@
-"""What is planned across all families a member works with: the next tube change, and whose turn it is."""
+"""What is planned with the families of a page: the next tube change, and whose turn it is."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
+from training.pages.board.lines import Line
 from training.people.models import Family
 from training.records.models import Record
 from training.standing.appointments import Appointment, coming
-from training.standing.file import words_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,45 +26,37 @@ class PlannedHere:
     number: int
 
 
-def planned_ahead(families: Iterable[Family], day_of: dict[int, date]) -> list[PlannedHere]:
-    """Appointments that are still to come, the soonest first; two queries whatever the number of families.
+def planned_ahead(lines: Iterable[Line]) -> list[PlannedHere]:
+    """Appointments that are still to come on each family's own day, the soonest first; one query for all of them.
 
-    families: with their caregivers and programme fetched. day_of: each family's own today, by its key.
+    The families are those of one page: an appointment's day stands in its record's body, which no index knows, so that
+    asking for those ahead of every family would mean to read what was ever planned.
     """
-    by_chain = {family.public_id: family for family in families}
+    by_chain = {line.family.public_id: line for line in lines}
     records = _records(by_chain)
     found = [
-        _line(by_chain[chain], one)
-        for chain, rows in records.items()
-        for one in coming(rows, day_of[by_chain[chain].pk])
+        _planned(by_chain[chain], one) for chain, rows in records.items() for one in coming(rows, by_chain[chain].day)
     ]
-    return sorted(found, key=lambda line: (line.day, line.at, line.family.name))
+    return sorted(found, key=lambda planned: (planned.day, planned.at, planned.family.name))
 
 
-def _records(by_chain: dict[UUID, Family]) -> dict[UUID, list[Record]]:
-    """The appointments of these families, and the voids that may concern them."""
-    planned = Record.objects.filter(chain__in=by_chain, kind="appointment")
-    voids = Record.objects.filter(chain__in=planned.values("chain"), kind="void")
+def _records(chains: Iterable[UUID]) -> dict[UUID, list[Record]]:
+    """The appointments of these families, and what voids them."""
+    rows = Record.objects.filter(chain__in=list(chains), kind__in=("appointment", "void"))
     found: dict[UUID, list[Record]] = defaultdict(list)
-    for record in _in_order([*planned, *voids]):
+    for record in rows.order_by("chain", "number"):
         found[record.chain].append(record)
     return found
 
 
-def _in_order(records: list[Record]) -> Iterator[Record]:
-    yield from sorted(records, key=lambda record: (record.chain, record.number))
-
-
-def _line(family: Family, one: Appointment) -> PlannedHere:
-    programme = family.enrolment.programme
-    words = words_in(programme.pk, programme.version)
-    called = {c.case_id: c.full_name for c in family.caregivers.all()}
+def _planned(line: Line, one: Appointment) -> PlannedHere:
+    called = {c.case_id: c.full_name for c in line.family.caregivers.all()}
     body = one.body
     return PlannedHere(
-        family=family,
+        family=line.family,
         day=one.day,
         at=body["at"],
-        what=", ".join(filter(None, [*(words.skill(s).title for s in body["skills"]), body.get("what")])),
+        what=", ".join(filter(None, [*(line.words.skill(s).title for s in body["skills"]), body.get("what")])),
         turn=called.get(body["caregiver"], body["caregiver"]),
         number=one.stands.number,
     )

@@ -7,14 +7,17 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.http import urlencode
 
 from training.curriculum.checks import CheckShown, shown
 from training.curriculum.sentences import is_card
 from training.documents.record_words import RecordWords, exceptions_of, how_many_missing, reteach_of
 from training.log.writing import About, many
-from training.pages.board.overview import Overview
+from training.pages.board.looking import PAGE
+from training.pages.board.paging import page_asked
 from training.pages.family import ahead, bands, grid
 from training.pages.family.attempts import attempts
+from training.pages.family.listing import Listing
 from training.pages.family.own_words import paused, told_cards
 from training.pages.family.planned import planned_ahead
 from training.pages.family.readiness_band import readiness_band
@@ -38,26 +41,33 @@ def rights(view: MemberView) -> dict[str, bool]:
 
 
 class Families(MemberView):
-    """Every family of the organisation, each on its own today, and the drafts that wait for their signature."""
+    """The families by name, each on its own today, a page at a time; and the drafts that wait for their signature."""
 
     right = Right.READ
 
     def get(self, request: HttpRequest) -> HttpResponse:
         closed = "closed" in request.GET
-        overview = Overview(self.member, lambda family: family.today(self.now), closed=closed)
-        watched = [row for row in overview.rows if row.is_watched]
-        planned = planned_ahead([row.family for row in watched], {row.family.pk: row.day for row in watched})
+        listing = Listing(self.member, self.now, closed=closed)
+        number, pages = page_asked(request, listing.number, PAGE)
+        lines = listing.lines((number - 1) * PAGE, number * PAGE)
+        planned = planned_ahead(line for line in lines if line.is_watched)
         page = {
-            "rows": overview.rows,
-            "closed_count": overview.closed_count,
+            "rows": lines,
+            "number": listing.number,
+            "waiting": listing.waiting,
+            "closed_count": listing.closed_count,
             "with_closed": closed,
+            "page_number": number,
+            "pages": pages,
+            "earlier": _query(number - 1, closed=closed),
+            "later": _query(number + 1, closed=closed),
             "drafts": self.drafts(closed=closed),
             "planned": planned[:SOONEST],
             "planned_later": planned[SOONEST:],
             "the_date": self.member.today(self.now),
             "may": rights(self),
         }
-        self.shown = len(overview.rows)
+        self.shown = len(lines)
         return render(request, "family/families.html", page)
 
     def reading(self) -> tuple[str, About | None]:
@@ -72,6 +82,10 @@ class Families(MemberView):
 
     def today_of(self, draft: Draft) -> date:
         return draft.caregiver.family.today(self.now)
+
+
+def _query(number: int, *, closed: bool) -> str:
+    return f"?{urlencode({'closed': 'yes', 'page': number} if closed else {'page': number})}"
 
 
 def _draft(draft: Draft) -> dict[str, Any]:

@@ -15,9 +15,10 @@ from competency.standing import Standing
 from tests.cast import NOW, TODAY, show, sign_off_suction, write
 from tests.factories import PASSWORD
 from tests.training.pages.caregiver.acts import address, page, text, text_of
-from training.pages.board.overview import FamilyRow
+from training.pages.board.lines import Line
 from training.records.models import Record
 from training.standing.file import open_file
+from training.standing.models import BoardSpan, Trouble
 from training.standing.questions import FamilyOn
 
 
@@ -256,18 +257,11 @@ def test_the_board_of_another_day_knows_it_too(signed_off, mother, on, paused):
 
 def test_a_ready_family_with_a_pause_needs_attention_too(signed_off):
     """Where another caregiver carries the team the verdict stays, and the pause is still somebody's to talk about."""
-    row = FamilyRow(
-        family=signed_off.family,
-        day=TODAY,
-        verdict=Verdict.READY,
-        since=TODAY,
-        falls=None,
-        lapses=[],
-        paused=["Marit"],
-        open=lambda day: FamilyOn(open_file(signed_off.family), day),
-    )
+    mother = signed_off.mother.case_id
+    span = BoardSpan(family=signed_off.family, rank=Trouble.PAUSE, verdict=Verdict.READY.value, paused=[mother])
+    row = Line(span, TODAY, None, [], [])
 
-    assert (row.needs_attention, row.is_not_ready) == (True, False)
+    assert (row.needs_attention, row.is_not_ready, row.paused) == (True, False, ["Marit"])
 
 
 # What they read about it afterwards
