@@ -131,7 +131,7 @@ TITLES: dict[str, Promise] = {
     "entries": _("Entries late, from paper, corrected or decided about, in 90 days"),
     "incidents": _("Emergencies at home and their debriefings, in a year"),
     "kit": _("Checks of kit, equipment, home and papers, in 90 days"),
-    "holds": _("Holds in force and withdrawals"),
+    "holds": _("Holds and withdrawals in force"),
     "authorisations": _("Authorisations whose last day is within 60 days"),
     "rechecks": _("Care plan entries and rechecks, in 90 days"),
     "outside": _("Evidence from outside and hand-overs, in a year"),

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils.html import escape
 
-from tests.cast import NOW, TODAY, authorise, show, sign_off_suction, write
+from tests.cast import NOW, TODAY, at, authorise, show, sign_off_suction, write
 from training.log.models import Entry
 from training.pages.asking.questions import TITLES, questions
 from training.standing.entries_over import ASKED
@@ -101,6 +101,58 @@ def test_a_hold_is_listed_while_it_is_in_force(north, supervisor, first, through
     put_hold(north, through, first)
 
     assert bool(lines(supervisor, "holds")) is is_there
+
+
+def withdraw(home, days_ago, skill="suction"):
+    day = TODAY - timedelta(days=days_ago)
+    write(home.supervisor, home.family, "withdrawal", at(day, 6), caregiver=home.mother.case_id, skill=skill,
+          on=day.isoformat(), time="07:00", reason="x", cover="x")  # fmt: skip
+
+
+def withdrawals(client):
+    return [line["on"] for line in lines(client, "holds") if line["kind"] == "Withdrawal"]
+
+
+def test_a_withdrawal_is_listed_until_the_skill_is_signed_off_again(north, supervisor):
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=20))
+    withdraw(north, 10)
+    show(north, north.mother, "suction", TODAY - timedelta(days=4))
+    assert len(withdrawals(supervisor)) == 1
+
+    show(north, north.mother, "suction", TODAY - timedelta(days=2))
+    assert withdrawals(supervisor) == []
+
+
+def test_what_was_shown_later_on_its_own_day_counts_for_the_new_sign_off(north, supervisor):
+    show(north, north.mother, "suction", TODAY - timedelta(days=12))
+    withdraw(north, 6)
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+
+    assert withdrawals(supervisor) == []
+
+
+def test_of_two_withdrawals_the_one_after_the_new_sign_off_stays(north, supervisor):
+    withdraw(north, 10)
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+    withdraw(north, 1)
+
+    assert withdrawals(supervisor) == [TODAY - timedelta(days=1)]
+
+
+def test_another_skill_or_caregiver_signed_off_ends_no_withdrawal(north, supervisor):
+    withdraw(north, 10, "hands")
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+    show(north, north.father, "hands", TODAY - timedelta(days=4))
+
+    assert len(withdrawals(supervisor)) == 1
+
+
+def test_a_hold_on_what_was_regained_does_not_bring_the_withdrawal_back(north, supervisor):
+    withdraw(north, 10)
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+    put_hold(north, None, TODAY - timedelta(days=4))
+
+    assert [line["kind"] for line in lines(supervisor, "holds")] == ["Hold"]
 
 
 def test_what_was_voided_is_not_listed(north, supervisor):
