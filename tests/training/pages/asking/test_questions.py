@@ -10,7 +10,7 @@ from django.utils.html import escape
 
 from tests.cast import NOW, TODAY, at, authorise, show, sign_off_suction, write
 from training.log.models import Entry
-from training.pages.asking.questions import TITLES, questions
+from training.pages.asking.questions import NOBODY, TITLES, questions
 from training.standing.entries_over import ASKED
 from training.standing.models import BoardSpan, Trouble
 
@@ -39,6 +39,29 @@ def test_each_is_answered_or_says_why_not():
 
 def test_every_list_has_its_title():
     assert TITLES.keys() == ASKED.keys()
+
+
+@pytest.mark.parametrize(
+    ("slug", "said"),
+    [
+        ("entries", "No entry was late, from paper, corrected or decided about in the 90 days through 14 May 2026."),
+        ("incidents", "No emergency at home was written down in the year through 14 May 2026."),
+        ("kit", "No kit, equipment, home or papers were checked in the 90 days through 14 May 2026."),
+        ("holds", "Nobody is on hold or withdrawn on 14 May 2026."),
+        ("authorisations", "No authorisation has its last day within 60 days of 14 May 2026, before or after."),
+        ("rechecks", "No care plan entry and no recheck was written down in the 90 days through 14 May 2026."),
+        ("outside", "No evidence from outside and no hand-over was written down in the year through 14 May 2026."),
+    ],
+)
+def test_an_empty_answer_says_what_was_asked_and_when(north, supervisor, slug, said):
+    for family in north.families:
+        write(north.supervisor, family, "closing", NOW, why="gone_home", on=TODAY.isoformat(), note="x")
+
+    assert f'<p class="r-empty">{said}</p>' in supervisor.get(reverse("answered", args=[slug])).content.decode()
+
+
+def test_every_list_has_its_empty_answer():
+    assert NOBODY.keys() == ASKED.keys()
 
 
 @pytest.mark.parametrize("role", ["supervisor", "administrator", "auditor"])
