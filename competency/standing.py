@@ -102,6 +102,21 @@ def standing_of(phase: Phase, *, attempted: bool, required: bool, unusable: bool
     return _AWAITING if phase is AWAITING else _WITHDRAWN
 
 
+_SIGNED_AGAIN = frozenset({_SIGNED_OFF, _HELD})  # what is held has its sign-off
+
+
+def regained_on(spans: Iterable[Span[Standing]], withdrawn_on: date, day: date) -> date | None:
+    """From when through ``day`` a skill withdrawn on ``withdrawn_on`` was signed off again; None if it was not.
+
+    spans: of the standing, days rising. On the withdrawal's own day the later of the two holds, as at the day's end.
+    """
+    for span in spans:
+        if span.value in _SIGNED_AGAIN and (span.through is None or span.through >= withdrawn_on):
+            since = max(span.start, withdrawn_on)
+            return since if since <= day else None
+    return None
+
+
 class Standings:
     """One caregiver's lines of standings, each worked out once when first asked for."""
 

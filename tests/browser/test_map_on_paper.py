@@ -80,3 +80,17 @@ def test_one_caregivers_map_is_one_page(followed, page, sign_in):
     assert size == A4_LYING
     assert small == []
     assert "Not started" in said
+
+
+def test_a_caregivers_own_map_is_one_page(followed, page, sign_in, account):
+    mother = followed.family.caregivers.get(called="Marit")
+    sign_in(account(mother))
+    page.goto(f"/mine/{mother.public_id}/map/")
+    assert page.locator("svg[role=img] .r-node-body").count() >= 30
+
+    size, small, said = looked_at(printed(page))
+
+    assert size == A4_LYING
+    assert small == []
+    assert "not started" in said.lower()
+    assert "sample" in said

@@ -130,6 +130,18 @@ def test_it_is_a_sample_and_says_whose_order_comes_first(name):
 
 
 @every_file
+def test_what_says_nothing_about_equipment_is_marked(name):
+    """Of the person, or of how something is done; tubes, machines and what is worn on them stay."""
+    of_no_device = {
+        "age_group", "upper_airway", "suction_depth_cm", "suction_pressure_mmhg", "suction_seconds",
+        "cuff_pressure_cmh2o", "ventilator_hours", "feeds",
+    }  # fmt: skip
+    words = words_of_file(name)
+
+    assert {code for code in words.facts if not words.may_be_device(code)} == of_no_device & set(words.facts)
+
+
+@every_file
 def test_each_skill_says_why_it_matters_what_goes_wrong_and_what_to_mind(name):
     for code, skill in skills(name).items():
         assert skill["why"], code

@@ -190,6 +190,7 @@ BOMB = "a: &a [1,1,1,1,1,1,1,1,1,1]\n" + "".join(
         (TOP + SKILL % f"{SOUND.replace('edition: 1', 'edition: 2')}, {SOUND}", "skills[0].editions[1].edition", "stands after edition 2"),
         (TOP + SKILL % SOUND.replace("steps:", "applies_when: {moon: [full]}, steps:"), "applies_when.moon", "no fact"),
         (TOP.replace("facts: []", "facts: [{code: [a], title: F, plain: f, kind: {}}]"), "line 4: facts[0].kind", "is not one of"),
+        (TOP.replace("facts: []", "facts: [{code: a, title: F, plain: f, kind: yes_no, device: 1}]"), "facts[0].device", "is not true or false"),
         (TOP.replace("facts: []", CUFF) + SKILL % SOUND.replace("steps:", "applies_when: {cuff: [helium]}, steps:"), "line 7: skills[0].editions[0].applies_when.cuff[0]", "is not one of none, air"),
         (TOP.replace("facts: []", CUFF) + SKILL % SOUND.replace("steps:", "applies_when: {wet: [maybe]}, steps:"), "applies_when.wet[0]", "is not true or false"),
         (TOP.replace("facts: []", CUFF) + SKILL % SOUND.replace("steps:", "applies_when: {size: [big]}, steps:"), "applies_when.size[0]", "is no number"),

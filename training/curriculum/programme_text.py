@@ -14,7 +14,7 @@ import yaml
 # In reading order. A key that is not here (a fact, a set) follows in the order of the alphabet.
 _ORDER = """
     code name edition in_force_from change_note title language sample notice text plain group why watch kind retired
-    choices tube inner outer catheter order by per_cent strictly_below spares step_mm ranges unit low high
+    device choices tube inner outer catheter order by per_cent strictly_below spares step_mm ranges unit low high
     limits cautions older_sign_offs applies_when needs_authorisation requires on_change evidence skill set count
     minimum_age standard standard_source passes setting role mode place days observers places within
     only_to_learn needs renewal after_failure pass_mark valid_for first_valid_for valid_to grace signatures

@@ -12,7 +12,7 @@ from competency.fields import Problem
 from training.curriculum.checks import problems_of
 
 TOP = frozenset({"code", "title", "language", "sample", "notice", "facts", "checks", "skills", "rules"})
-FACT = frozenset({"code", "title", "plain", "kind", "choices", "unit", "low", "high", "retired"})
+FACT = frozenset({"code", "title", "plain", "kind", "choices", "unit", "low", "high", "retired", "device"})
 SKILL = frozenset({"code", "title", "plain", "group", "why", "cautions", "editions"})
 EDITION_WORDS = frozenset({"standard_source", "change_note"})
 STEP_WORDS = frozenset({"text", "plain", "why", "watch", "source"})
@@ -74,8 +74,9 @@ def _fact(fact: dict[str, Any], path: str, facts: Facts) -> Iterable[Problem]:
     for choice, title in choices.items() if isinstance(choices, dict) else ():
         if not isinstance(title, str):
             yield Problem(f"{path}.choices.{choice}", "is no text")
-    if not isinstance(fact.get("retired", False), bool):
-        yield Problem(f"{path}.retired", "is not true or false")
+    for key in ("retired", "device"):
+        if not isinstance(fact.get(key, False), bool):
+            yield Problem(f"{path}.{key}", "is not true or false")
     yield from _limits(fact, path)
 
 

@@ -31,6 +31,9 @@ def _fact(old: Mapping[str, Any] | None, new: Mapping[str, Any]) -> Iterator[str
         return
     if bool(old.get("retired")) != bool(new.get("retired")):
         yield (_("Fact retired: “%(fact)s”.") if new.get("retired") else _("Fact asked for again: “%(fact)s”.")) % title
+    if old.get("device", True) != new.get("device", True):
+        about = _("Fact “%(fact)s”: it may be about equipment, so rechecks of one device offer it.")
+        yield (about if new.get("device", True) else _("Fact “%(fact)s”: not about equipment.")) % title
     before, after = _words(old), _words(new)
     if before != after:
         yield _("Fact “%(fact)s”: “%(new)s” instead of “%(old)s”.") % {**title, "old": before, "new": after}

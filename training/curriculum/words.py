@@ -41,6 +41,10 @@ class Words:
         """The facts a care plan is asked for: all that are not retired."""
         return {code: fact for code, fact in self.facts.items() if not fact.get("retired")}
 
+    def may_be_device(self, code: str) -> bool:
+        """Whether a fact may be about equipment: always, unless the programme says that it is not."""
+        return bool(self.facts.get(code, {}).get("device", True))
+
     def skill(self, code: str) -> SkillWords:
         return self.skills.get(code) or SkillWords(code, code, code)
 

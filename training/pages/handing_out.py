@@ -47,6 +47,8 @@ def sealed(
 class HandsOut(FamilyView):
     """A page of a family that is a document."""
 
+    gives_file = True
+
     def basis(self, kind: str, caregiver: Caregiver | None = None) -> Basis:
         return Basis(self.file, kind, caregiver)
 

@@ -8,10 +8,11 @@ from functools import cached_property
 from http import HTTPStatus
 from typing import Any
 
+from django.contrib import messages
 from django.contrib.auth.mixins import AccessMixin
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -29,15 +30,20 @@ from training.standing.questions import FamilyOn
 from training.tenancy.scope import work_in
 
 
+class UnreadDateError(ValueError):
+    """A file was asked for on a date that cannot be read: one of another date would look right."""
+
+
 class MemberView(AccessMixin, View):
     """A page for staff. A visitor signs in, somebody without a place gets 404, a colleague without the right 403.
 
     right: what the page asks for; a view that names none fails at once. logs_itself: showing it is a deed, which the
-    view logs. The clock is read here, once.
+    view logs. gives_file: the answer is a file and not a page. The clock is read here, once.
     """
 
     right: Right
     logs_itself = False
+    gives_file = False
     member: Member
     now: datetime
 
@@ -54,7 +60,10 @@ class MemberView(AccessMixin, View):
         self.find()
         if not may(self.member, self.right):
             raise PermissionDenied
-        answer = super().dispatch(request, *args, **kwargs)
+        try:
+            answer = super().dispatch(request, *args, **kwargs)
+        except UnreadDateError:
+            return render(request, "date_not_read.html", status=HTTPStatus.BAD_REQUEST)
         if answer.status_code == HTTPStatus.OK and not self.logs_itself and request.method != "OPTIONS":
             self.note_read()  # OPTIONS shows nothing
         return answer
@@ -75,6 +84,20 @@ class MemberView(AccessMixin, View):
 
     def may(self, right: Right) -> bool:
         return may(self.member, right)
+
+    def day_asked(self, today: date) -> date:
+        """The date in ``?on=``; today where there is none.
+
+        Of one that cannot be read a page says so and answers for today; a file raises UnreadDateError.
+        """
+        asked = self.request.GET.get("on", "")
+        try:
+            return date.fromisoformat(asked) if asked else today
+        except ValueError:
+            if self.gives_file:
+                raise UnreadDateError from None
+            messages.warning(self.request, _("The date in the address could not be read. This is today."))
+            return today
 
 
 def find_member(request: HttpRequest, now: datetime) -> Member:
@@ -134,7 +157,7 @@ class FamilyView(MemberView):
     @cached_property
     def day(self) -> date:
         """The date asked for, or the family's today."""
-        return day_asked(self.request, self.today)
+        return self.day_asked(self.today)
 
     @cached_property
     def picture(self) -> FamilyOn:
@@ -156,14 +179,6 @@ class FamilyView(MemberView):
         if self.kwargs["skill"] not in self.file.rules.skills:
             raise Http404
         return str(self.kwargs["skill"])
-
-
-def day_asked(request: HttpRequest, today: date) -> date:
-    """The date in ``?on=``; today where there is none, or none that can be read."""
-    try:
-        return date.fromisoformat(request.GET.get("on", ""))
-    except ValueError:
-        return today
 
 
 def new_intent() -> uuid.UUID:

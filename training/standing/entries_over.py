@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import uuid
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from competency.standing import Span, Standing, regained_on
 from training.people.models import Family, Member
 from training.records.models import Record
+from training.standing.models import CachedStanding
 
 AT_MOST = 200
 Wanted = Callable[[Record, Family, date], bool]
@@ -38,21 +42,23 @@ class Entries:
 
 
 def entries_over(member: Member, asked: Asked, now: datetime) -> Entries:
-    """The records that answer, of the open files this member may see, but for those voided."""
+    """The records that answer, of the open files this member may see, but for those voided or over."""
     families = {
         f.public_id: f for f in Family.objects.visible_to(member).select_related("organisation", "enrolment__programme")
     }
     rows = Record.objects.filter(
         organisation=member.organisation, chain__in=Family.objects.visible_to(member).values("public_id")
     )
-    voided = {r.data["record"] for r in rows.filter(kind="void")}
+    gone = {r.data["record"] for r in rows.filter(kind="void")}
+    if "withdrawal" in asked.kinds:
+        gone |= _regained(member, list(rows.filter(kind="withdrawal")), families, now)
     if asked.back is not None:
         rows = rows.filter(recorded_at__gte=now - timedelta(days=asked.back))
     found: list[Entry] = []
     for record in rows.filter(kind__in=asked.kinds).order_by("-recorded_at", "-pk").iterator():
         family = families[record.chain]
         today = family.today(now)
-        if str(record.intent) in voided or family.is_closed_on(today) or not asked.wanted(record, family, today):
+        if str(record.intent) in gone or family.is_closed_on(today) or not asked.wanted(record, family, today):
             continue
         if len(found) == AT_MOST:
             return Entries(lines=tuple(found), more=True)
@@ -60,11 +66,36 @@ def entries_over(member: Member, asked: Asked, now: datetime) -> Entries:
     return Entries(lines=tuple(found), more=False)
 
 
+def _regained(
+    member: Member, withdrawals: list[Record], families: Mapping[uuid.UUID, Family], now: datetime
+) -> set[str]:
+    """The intents of those after which the skill was signed off again, by the stored standings."""
+    rows = CachedStanding.objects.filter(
+        family__in=Family.objects.visible_to(member),
+        caregiver__public_id__in={r.data["caregiver"] for r in withdrawals},
+        skill__in={r.data["skill"] for r in withdrawals},
+    )
+    lines: defaultdict[tuple[str, str], list[Span[Standing]]] = defaultdict(list)
+    for person, skill, value, start, through in rows.order_by("start").values_list(
+        "caregiver__public_id", "skill", "standing", "start", "through"
+    ):
+        lines[str(person), skill].append(Span(Standing(value), start, through))
+    return {
+        str(r.intent)
+        for r in withdrawals
+        if regained_on(
+            lines[r.data["caregiver"], r.data["skill"]],
+            date.fromisoformat(r.data["on"]),
+            families[r.chain].today(now),
+        )
+    }
+
+
 # What is asked for ----------------------------------------------------------------------------------------
 
 
 def _holds(record: Record, family: Family, today: date) -> bool:
-    """A withdrawal, or a hold that is in force today."""
+    """A withdrawal (one that is over was left out before), or a hold that is in force today."""
     body: Mapping[str, Any] = record.data
     if record.kind == "withdrawal":
         return True

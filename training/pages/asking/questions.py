@@ -131,8 +131,18 @@ TITLES: dict[str, Promise] = {
     "entries": _("Entries late, from paper, corrected or decided about, in 90 days"),
     "incidents": _("Emergencies at home and their debriefings, in a year"),
     "kit": _("Checks of kit, equipment, home and papers, in 90 days"),
-    "holds": _("Holds in force and withdrawals"),
+    "holds": _("Holds and withdrawals in force"),
     "authorisations": _("Authorisations whose last day is within 60 days"),
     "rechecks": _("Care plan entries and rechecks, in 90 days"),
     "outside": _("Evidence from outside and hand-overs, in a year"),
+}
+
+NOBODY: dict[str, Promise] = {
+    "entries": _("No entry was late, from paper, corrected or decided about in the 90 days through %(day)s."),
+    "incidents": _("No emergency at home was written down in the year through %(day)s."),
+    "kit": _("No kit, equipment, home or papers were checked in the 90 days through %(day)s."),
+    "holds": _("Nobody is on hold or withdrawn on %(day)s."),
+    "authorisations": _("No authorisation has its last day within 60 days of %(day)s, before or after."),
+    "rechecks": _("No care plan entry and no recheck was written down in the 90 days through %(day)s."),
+    "outside": _("No evidence from outside and no hand-over was written down in the year through %(day)s."),
 }

@@ -9,11 +9,12 @@ from django.shortcuts import render
 
 from training.documents.record_labels import KINDS
 from training.log.writing import About, many
-from training.pages.asking.questions import TITLES, questions
+from training.pages.asking.questions import NOBODY, TITLES, questions
 from training.pages.views import MemberView
 from training.people.access import Right
 from training.standing.entries_over import ASKED, Entry, entries_over
 from training.standing.file import words_in
+from training.standing.questions import written
 
 
 class Questions(MemberView):
@@ -36,7 +37,12 @@ class Answered(MemberView):
     def get(self, request: HttpRequest, question: str) -> HttpResponse:
         found = entries_over(self.member, ASKED[question], self.now)
         self.names_families = len({entry.family.pk for entry in found.lines})
-        page = {"title": TITLES[question], "lines": [_line(entry) for entry in found.lines], "more": found.more}
+        page = {
+            "title": TITLES[question],
+            "lines": [_line(entry) for entry in found.lines],
+            "more": found.more,
+            "nobody": NOBODY[question] % {"day": written(self.member.today(self.now))},
+        }
         return render(request, "asking/answered.html", page)
 
     def reading(self) -> tuple[str, About | None]:

@@ -19,7 +19,7 @@ from training.pages.board.asked import KEPT_APART, Asked, Filter
 from training.pages.board.lines import Line
 from training.pages.board.looking import PAGE, Looking, between
 from training.pages.board.paging import page_asked
-from training.pages.views import MemberView, day_asked
+from training.pages.views import MemberView
 from training.people.access import Right
 from training.people.models import Member
 from training.standing.models import SavedFilter, Trouble
@@ -40,7 +40,7 @@ class BoardView(MemberView):
 
     @cached_property
     def day(self) -> date:
-        return day_asked(self.request, self.today)
+        return self.day_asked(self.today)
 
     @cached_property
     def programmes(self) -> list[Programme]:

@@ -149,6 +149,12 @@ class FactForm(DraftForm):
         help_text=gettext_lazy("These catch slips of the keyboard. They say nothing about what is right for anyone."),
     )
 
+    no_device = forms.BooleanField(
+        label=gettext_lazy("Says nothing about equipment"),
+        required=False,
+        help_text=gettext_lazy("Such as an age group. Rechecks of everyone on one device then do not offer it."),
+    )
+
     def __init__(self, *args: Any, fact: dict[str, Any], published: dict[str, Any] | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.published = published
@@ -228,7 +234,8 @@ class EditFact(RulesFormView):
 
     def get_initial(self) -> dict[str, Any]:
         asked = ("title", "plain", "kind", "unit", "low", "high")
-        return {**super().get_initial(), **{key: self.fact[key] for key in asked if key in self.fact}}
+        said = {key: self.fact[key] for key in asked if key in self.fact}
+        return {**super().get_initial(), **said, "no_device": not self.fact.get("device", True)}
 
     def become(self, form: FactForm) -> dict[str, Any]:
         data = form.cleaned_data
@@ -240,6 +247,7 @@ class EditFact(RulesFormView):
             made |= {"unit": data["unit"].strip()} if data["unit"].strip() else {}
             made |= {key: number_of(data[key]) for key in ("low", "high") if data[key] is not None}
         made |= {"retired": True} if self.fact.get("retired") else {}
+        made |= {"device": False} if data["no_device"] else {}
         return self.with_fact(made)
 
     def with_fact(self, made: dict[str, Any]) -> dict[str, Any]:

@@ -191,12 +191,18 @@ class ByDevice(RecheckMany):
         return {**super().get_form_kwargs(), **more}
 
     def devices(self) -> list[Any]:
-        """Facts by title with their values, in the words of the first programme that knows them."""
+        """Facts by title with their values, in the words of the first programme that knows them.
+
+        Left out is what every programme that knows it calls no equipment: after a recall a choice too many is safer.
+        """
         programmes = self.member.organisation.programmes.order_by("pk")
         words = [words_in(p.pk, p.version) for p in programmes]
         found = []
         for fact, values in rechecking.devices(self.member):
-            named = next((w for w in words if fact in w.facts), None)
+            knowing = [w for w in words if fact in w.facts]
+            if knowing and not any(w.may_be_device(fact) for w in knowing):
+                continue
+            named = next(iter(knowing), None)
             title = named.fact(fact) if named else fact
             shown = [(f"{fact}={v}", f"{title}: {_value(named, fact, v)}") for v in values]
             found.append((title, shown))

@@ -8,9 +8,9 @@ import pytest
 from django.urls import reverse
 from django.utils.html import escape
 
-from tests.cast import NOW, TODAY, authorise, show, sign_off_suction, write
+from tests.cast import NOW, TODAY, at, authorise, show, sign_off_suction, write
 from training.log.models import Entry
-from training.pages.asking.questions import TITLES, questions
+from training.pages.asking.questions import NOBODY, TITLES, questions
 from training.standing.entries_over import ASKED
 from training.standing.models import BoardSpan, Trouble
 
@@ -39,6 +39,29 @@ def test_each_is_answered_or_says_why_not():
 
 def test_every_list_has_its_title():
     assert TITLES.keys() == ASKED.keys()
+
+
+@pytest.mark.parametrize(
+    ("slug", "said"),
+    [
+        ("entries", "No entry was late, from paper, corrected or decided about in the 90 days through 14 May 2026."),
+        ("incidents", "No emergency at home was written down in the year through 14 May 2026."),
+        ("kit", "No kit, equipment, home or papers were checked in the 90 days through 14 May 2026."),
+        ("holds", "Nobody is on hold or withdrawn on 14 May 2026."),
+        ("authorisations", "No authorisation has its last day within 60 days of 14 May 2026, before or after."),
+        ("rechecks", "No care plan entry and no recheck was written down in the 90 days through 14 May 2026."),
+        ("outside", "No evidence from outside and no hand-over was written down in the year through 14 May 2026."),
+    ],
+)
+def test_an_empty_answer_says_what_was_asked_and_when(north, supervisor, slug, said):
+    for family in north.families:
+        write(north.supervisor, family, "closing", NOW, why="gone_home", on=TODAY.isoformat(), note="x")
+
+    assert f'<p class="r-empty">{said}</p>' in supervisor.get(reverse("answered", args=[slug])).content.decode()
+
+
+def test_every_list_has_its_empty_answer():
+    assert NOBODY.keys() == ASKED.keys()
 
 
 @pytest.mark.parametrize("role", ["supervisor", "administrator", "auditor"])
@@ -101,6 +124,58 @@ def test_a_hold_is_listed_while_it_is_in_force(north, supervisor, first, through
     put_hold(north, through, first)
 
     assert bool(lines(supervisor, "holds")) is is_there
+
+
+def withdraw(home, days_ago, skill="suction"):
+    day = TODAY - timedelta(days=days_ago)
+    write(home.supervisor, home.family, "withdrawal", at(day, 6), caregiver=home.mother.case_id, skill=skill,
+          on=day.isoformat(), time="07:00", reason="x", cover="x")  # fmt: skip
+
+
+def withdrawals(client):
+    return [line["on"] for line in lines(client, "holds") if line["kind"] == "Withdrawal"]
+
+
+def test_a_withdrawal_is_listed_until_the_skill_is_signed_off_again(north, supervisor):
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=20))
+    withdraw(north, 10)
+    show(north, north.mother, "suction", TODAY - timedelta(days=4))
+    assert len(withdrawals(supervisor)) == 1
+
+    show(north, north.mother, "suction", TODAY - timedelta(days=2))
+    assert withdrawals(supervisor) == []
+
+
+def test_what_was_shown_later_on_its_own_day_counts_for_the_new_sign_off(north, supervisor):
+    show(north, north.mother, "suction", TODAY - timedelta(days=12))
+    withdraw(north, 6)
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+
+    assert withdrawals(supervisor) == []
+
+
+def test_of_two_withdrawals_the_one_after_the_new_sign_off_stays(north, supervisor):
+    withdraw(north, 10)
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+    withdraw(north, 1)
+
+    assert withdrawals(supervisor) == [TODAY - timedelta(days=1)]
+
+
+def test_another_skill_or_caregiver_signed_off_ends_no_withdrawal(north, supervisor):
+    withdraw(north, 10, "hands")
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+    show(north, north.father, "hands", TODAY - timedelta(days=4))
+
+    assert len(withdrawals(supervisor)) == 1
+
+
+def test_a_hold_on_what_was_regained_does_not_bring_the_withdrawal_back(north, supervisor):
+    withdraw(north, 10)
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=4))
+    put_hold(north, None, TODAY - timedelta(days=4))
+
+    assert [line["kind"] for line in lines(supervisor, "holds")] == ["Hold"]
 
 
 def test_what_was_voided_is_not_listed(north, supervisor):

@@ -77,6 +77,25 @@ def test_a_number_keeps_its_unit_and_limits(educator, facts, page):
     }  # fmt: skip
 
 
+def test_a_fact_that_says_nothing_about_equipment(educator, facts, page):
+    post = fact_post(("none", 1, "No cuff"), ("air", 2, "Filled with air"), title="Cuff", no_device="on")
+    educator.post(page("fact-edit", "cuff"), post)
+    assert fact(facts, "cuff")["device"] is False
+    assert educator.get(page("fact-edit", "cuff")).context["form"]["no_device"].value() is True
+
+    del post["no_device"]
+    educator.post(page("fact-edit", "cuff"), {**post, "version": 2})
+    assert "device" not in fact(facts, "cuff")
+
+
+def test_the_preview_says_which_fact_is_not_about_equipment(educator, facts, page):
+    post = fact_post(("none", 1, "No cuff"), ("air", 2, "Filled with air"), title="Cuff", no_device="on")
+    educator.post(page("fact-edit", "cuff"), post)
+    seen, _signed = publish(educator, page)
+
+    assert "Fact “Cuff”: not about equipment." in " ".join(seen.content.decode().split())
+
+
 def test_the_kind_and_unit_of_a_published_fact_stay(educator, facts, page):
     post = fact_post(title="Tube", plain="tube", kind="yes_no", unit="cm", low="2", high="11")
     educator.post(page("fact-edit", "tube_id_mm"), post)

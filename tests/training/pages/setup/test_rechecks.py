@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import uuid
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
 from competency.standing import Standing
-from tests.cast import NOW, TODAY, demonstration, plan, show, sign_off_suction, write
+from tests.cast import NOW, PROGRAMME, TODAY, at, demonstration, plan, show, sign_off_suction, write
 from tests.factories import PASSWORD
 from tests.training.pages.setup.acts import errors, last, said
+from training.curriculum.models import Programme
+from training.curriculum.programme_file import read_file
 from training.log.models import Entry
 from training.records.models import Record
-from training.standing import rechecking
+from training.standing import deeds, rechecking
 from training.standing.file import open_file
 from training.standing.models import AssessedBy, CacheState
 from training.standing.questions import FamilyOn
@@ -272,6 +274,33 @@ def test_the_choices_are_what_care_plans_state_in_words(north, supervisor):
 
     assert 'value="tube_id_mm=5"' in page
     assert 'value="cuff=none"' in page
+
+
+def say_no_device(programme, *codes):
+    about = programme.about
+    facts = [{**f, "device": False} if f["code"] in codes else f for f in about["facts"]]
+    Programme.objects.filter(pk=programme.pk).update(about={**about, "facts": facts}, version="said anew")
+
+
+def choices(client):
+    found = client.get(reverse("recheck-device")).context["form"].fields["device"].choices
+    return {value for _title, shown in found[1:] for value, _words in shown}
+
+
+def test_a_fact_that_is_said_to_be_no_equipment_is_no_choice(north, supervisor):
+    say_no_device(north.programme, "suction")
+
+    assert choices(supervisor) == {"tube_id_mm=5", "cuff=none"}
+    assert list(errors(post(supervisor, "recheck-device", by_device(device="suction=True")))) == ["device"]
+
+
+def test_one_that_another_programme_says_nothing_about_stays_a_choice(north, supervisor):
+    """After a recall a choice too many does less harm than one that is missing."""
+    other = read_file(PROGRAMME.replace("code: small", "code: other"))
+    deeds.publish_programme(organisation=north.organisation, file=other, at=at(date(2024, 12, 1)))
+    say_no_device(north.programme, "suction")
+
+    assert "suction=True" in choices(supervisor)
 
 
 def test_every_skill_is_one_record_for_each_caregiver(north, supervisor):
