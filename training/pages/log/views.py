@@ -73,6 +73,8 @@ class LogView(MemberView):
 class Log(LogView):
     """Newest first, a page at a time."""
 
+    over_families = True
+
     def get(self, request: HttpRequest) -> HttpResponse:
         return self.page(self.form)
 
