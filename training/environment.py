@@ -94,6 +94,37 @@ def database(url: str, *, folder: Path) -> dict[str, Any]:
     raise ImproperlyConfigured(f"DATABASE_URL starts with {parts.scheme!r}; use postgres:// or sqlite:///.")
 
 
+# What a page waits for a replica before it asks the primary: to connect (libpq waits 2 at least), to be heard, for a
+# lock that is being replayed.
+_SECONDS_FOR_REPLICA = 2
+
+
+def replica(*, folder: Path) -> dict[str, Any]:
+    """The settings of "replica", from REPLICA_URL; empty where none is set.
+
+    It is the site's database on another server, as the same role: what that one may not see is not to be seen there
+    either. Raises ImproperlyConfigured otherwise, and for anything but PostgreSQL.
+    """
+    text = os.environ.get("REPLICA_URL", "")
+    if not text:
+        return {}
+    site = database(os.environ.get("DATABASE_URL", ""), folder=folder)
+    if "postgresql" not in site["ENGINE"] or urlsplit(text).scheme not in ("postgres", "postgresql"):
+        raise ImproperlyConfigured("REPLICA_URL is for PostgreSQL: set DATABASE_URL too, both to postgres://.")
+    found = database(text, folder=folder)
+    if found["NAME"] != site["NAME"] or found["USER"] != site["USER"]:
+        raise ImproperlyConfigured("REPLICA_URL and DATABASE_URL have to name one database and one role.")
+    return {
+        **found,
+        "OPTIONS": {
+            "connect_timeout": _SECONDS_FOR_REPLICA,
+            "tcp_user_timeout": 1000 * _SECONDS_FOR_REPLICA,
+            "options": f"-c default_transaction_read_only=on -c lock_timeout={_SECONDS_FOR_REPLICA}s",
+        },
+        "TEST": {"MIRROR": "default"},
+    }
+
+
 # Commands that answer for the site, as its role. All others (migrate, backup, verify_records ...) are the owner's.
 _SERVING = frozenset({"runserver", "check"})
 

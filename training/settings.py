@@ -97,6 +97,10 @@ TEMPLATES = [
 
 _database, SITE_ROLE, AS_OWNER = environment.databases(folder=BASE_DIR)
 DATABASES = {"default": _database}
+_replica = environment.replica(folder=BASE_DIR)
+if _replica and not AS_OWNER:  # the owner's commands read where they write
+    DATABASES["replica"] = _replica
+    DATABASE_ROUTERS = ["training.tenancy.replica.Router"]
 
 AUTH_USER_MODEL = "people.User"
 LOGIN_URL = "sign-in"

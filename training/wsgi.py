@@ -10,7 +10,7 @@ application = get_wsgi_application()
 
 def look_at_the_database() -> None:
     """Log what the site stands on; stop if a guard is missing. Leaves no connection open for a fork to share."""
-    from django.db import connection
+    from django.db import connection, connections
 
     from training.sqlite.starting import log_database
     from training.standing.waiting import warn_of_waiting
@@ -22,16 +22,18 @@ def look_at_the_database() -> None:
         _stop_if_unguarded()
         warn_of_waiting(connection)
     finally:
-        connection.close()
+        connections.close_all()
 
 
 def _stop_if_unguarded() -> None:
     from django.core.exceptions import ImproperlyConfigured
 
     from training.records.checks import records_are_guarded
+    from training.tenancy import replica
     from training.tenancy.checks import site_role_is_sound
 
-    errors = [*records_are_guarded(databases=["default"]), *site_role_is_sound(databases=["default"])]
+    read = ["default", replica.REPLICA] if replica.is_answering() else ["default"]
+    errors = [*records_are_guarded(databases=["default"]), *site_role_is_sound(databases=read)]
     if errors:
         raise ImproperlyConfigured(" ".join(f"{e.msg} {e.hint}" for e in errors))
 

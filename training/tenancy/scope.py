@@ -9,14 +9,16 @@ nothing then sees nothing.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import Any
 
 from django.contrib.auth.signals import user_logged_in, user_logged_out
-from django.db import connection
+from django.db import DEFAULT_DB_ALIAS, connection, connections
 from django.http import HttpRequest, HttpResponse
+
+from training.tenancy.replica import REPLICA
 
 # These touch no row, and after an error PostgreSQL takes no other statement before them.
 _NOT_PRECEDED = ("SAVEPOINT", "RELEASE", "ROLLBACK")
@@ -115,10 +117,12 @@ def _named(function: str, key: str) -> int | None:
 
 @contextmanager
 def scoped(*, account: int | None = None, organisation: int | None = None) -> Iterator[None]:
-    """Every statement in here is asked as this account, in this organisation."""
+    """Every statement in here is asked as this account, in this organisation; a replica is told too."""
     token = _scope.set(Scope(account=account, organisation=organisation))
     try:
-        with connection.execute_wrapper(_say_who):
+        with ExitStack() as wrappers:
+            for alias in {DEFAULT_DB_ALIAS, REPLICA} & set(connections):
+                wrappers.enter_context(connections[alias].execute_wrapper(_say_who))
             yield
     finally:
         _scope.reset(token)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
 from django.urls import reverse
 
 from tests.cast import TODAY, demonstration, sign_off_suction
@@ -46,6 +47,17 @@ def test_an_administrator_s_pages_are_there(cast, signed_in):
     client = signed_in(cast.north.administrator)
     addresses = [reverse("members"), reverse("member-new"), reverse("board")]
     assert {a: get(client, a).status_code for a in addresses} == dict.fromkeys(addresses, 200)
+
+
+def test_the_log_s_file_has_the_log_in_it(cast, signed_in):
+    """What is asked only while the answer is sent would be asked by nobody."""
+    with as_site_role():
+        answer = signed_in(cast.north.auditor).get(reverse("log-csv"))
+        with connection.cursor() as cursor:  # a test is one transaction, in which the last word who asks would last
+            cursor.execute("SELECT set_config('register.organisation', '', true)")
+        lines = b"".join(answer.streaming_content).decode().splitlines()
+    assert len(lines) > 2
+    assert any("Took this log as a file" in line for line in lines)
 
 
 def test_signing_in_and_the_first_page(cast, client):

@@ -28,6 +28,7 @@ class Answered(MemberView):
     """Entries of one sort over all the families this member may see, the newest first."""
 
     right = Right.READ
+    over_families = True
     names_families = 0
 
     def find(self) -> None:

@@ -39,6 +39,7 @@ class BoardFile(BoardView):
     right = Right.EXPORT
     logs_itself = True
     gives_file = True
+    over_families = True
 
     def get(self, request: HttpRequest, kind: str) -> HttpResponse | StreamingHttpResponse | FileResponse:
         rows = self.rows()

@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any
 
 from django.core.exceptions import EmptyResultSet
-from django.db import connection
+from django.db import connections, router
 
 from training.pages.board.asked import ORDER, Asked
 from training.standing.days_tree import nodes_of
@@ -44,7 +44,7 @@ def _keys(asked: Asked, start: int, end: int) -> list[tuple[int, date]]:
     parts = (f"SELECT * FROM ({sql}) AS under_{node}" for node in nodes)  # noqa: S608 - Django's own statement
     order = ", ".join(str(at) for at in range(1, len(ORDER) + 1))
     sql = f"{' UNION ALL '.join(parts)} ORDER BY {order} LIMIT %s OFFSET %s"
-    with connection.cursor() as cursor:
+    with connections[router.db_for_read(BoardSpan)].cursor() as cursor:
         cursor.execute(sql, [*params, end - start, start])
         return [(family, _day(first)) for *_order, family, first in cursor.fetchall()]
 

@@ -79,6 +79,8 @@ class BoardView(MemberView):
 class Board(BoardView):
     """A sentence, the lapses ahead, the families in three groups, a page at a time."""
 
+    over_families = True
+
     def reading(self) -> tuple[str, About | None]:
         return "board", many(self.shown)
 

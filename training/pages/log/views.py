@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import csv
+import tempfile
 import uuid
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
@@ -28,6 +29,7 @@ from training.people.access import Right
 from training.people.models import Family
 
 A_PAGE = 50
+IN_MEMORY = 4_000_000  # bytes; a longer file waits on the disk, unnamed
 
 
 class LogView(MemberView):
@@ -73,6 +75,8 @@ class LogView(MemberView):
 class Log(LogView):
     """Newest first, a page at a time."""
 
+    over_families = True
+
     def get(self, request: HttpRequest) -> HttpResponse:
         return self.page(self.form)
 
@@ -117,12 +121,15 @@ class Log(LogView):
 
 
 class LogCsv(LogView):
-    """All that was asked for as a file. Taking it is a deed, logged before the first line."""
+    """All that was asked for as a file. Taking it is a deed, logged before the first line.
+
+    It is read while the request is under way: afterwards nobody would be asking, and the database would show nothing.
+    """
 
     logs_itself = True
     HEAD = ("at", "kind", "what", "who", "role", "who id", "family", "about id", "record", "view")
 
-    def get(self, request: HttpRequest) -> StreamingHttpResponse:
+    def get(self, request: HttpRequest) -> FileResponse:
         log.deed(
             organisation=self.member.organisation,
             what="log-exported",
@@ -130,11 +137,11 @@ class LogCsv(LogView):
             at=self.now,
             of=about(self.family) if self.family else None,
         )
-        return StreamingHttpResponse(
-            self.lines(self.rows.iterator()),
-            content_type="text/csv; charset=utf-8",
-            headers={"Content-Disposition": f'attachment; filename="{_("log")}-{self.member.today(self.now)}.csv"'},
-        )
+        name = f"{_('log')}-{self.member.today(self.now)}.csv"
+        file = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - the answer closes it
+        file.writelines(line.encode() for line in self.lines(self.rows.iterator()))
+        file.seek(0)
+        return FileResponse(file, as_attachment=True, filename=name, content_type="text/csv; charset=utf-8")
 
     def lines(self, rows: Iterable[Entry]) -> Iterator[str]:
         writer = csv.writer(_Echo())
