@@ -1,4 +1,4 @@
-"""Records outside the rules, as tests write them: an event, a comment, a stay's entries, an appointment."""
+"""Records outside the rules, as tests write them: a first page, an event, a comment, a stay's entries, an appointment."""
 
 from __future__ import annotations
 
@@ -13,6 +13,23 @@ from training.standing import deeds
 
 def keep(who: Member | Caregiver, family: Family, kind: str, /, **body: Any) -> Record:
     return deeds.record(family=family, kind=kind, body=body, by=who, intent=uuid.uuid4(), at=NOW)
+
+
+def page_body(family: Family, **changes: Any) -> dict[str, Any]:
+    """A file's first page as its row has it. One from before there were sites names none."""
+    born = family.patient_born.isoformat() if family.patient_born else None
+    return {
+        "name": family.name,
+        "patient": {"name": family.patient_name, "called": family.patient_called, "born": born},
+        "zone": family.time_zone,
+        "programme": str(family.enrolment.programme.public_id),
+        **changes,
+    }
+
+
+def place(who: Member, family: Family, site: str) -> Record:
+    """Write down which site looks after a family."""
+    return keep(who, family, "family", **page_body(family, site=site))
 
 
 def event_body(*who: Caregiver, **changes: Any) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from competency.standing import Standing
 from competency.verify import MisfitError
 from tests.cast import NOW, PROGRAMME, TODAY, make_family, sign_off_suction, write
 from tests.cast import at as instant
+from tests.training.kept import place
 from training.curriculum.programme_file import read_file
 from training.handover import codes, deeds
 from training.handover.keeping import content_of, misfit_of, pieces_of
@@ -29,6 +30,7 @@ from training.records.appending import head_of
 from training.records.models import Record
 from training.standing.deeds import publish_programme
 from training.standing.file import open_file
+from training.standing.models import BoardFamily
 from training.standing.projecting import family_differences
 from training.standing.questions import FamilyOn
 from training.standing.rebuilding import rebuild_family
@@ -278,6 +280,21 @@ def test_no_standing_plan_authorisation_set_or_account_comes_along(north, south)
     assert found.care_plan is None
     assert {c.standing for c in found.cells.values()} == {None}
     assert [(c.sets, c.user) for c in family.caregivers.all()] == [([], None)] * 2
+
+
+def test_the_hospital_s_site_does_not_come_along(north, south):
+    place(north.educator, north.family, "Ward 3")
+    family = accept(offer(north, south), south)
+    board = BoardFamily.objects.get(family=family)
+
+    assert (north.family.site, family.site, board.site) == ("Ward 3", "", "")
+    assert list(family_differences(family.public_id)) == []
+
+
+def test_the_summary_does_not_say_which_site(north):
+    place(north.educator, north.family, "Ward 3")
+
+    assert "Ward 3" not in str(summary_of(picture(north.family)))
 
 
 def test_people_come_along_under_new_ids(north, south):

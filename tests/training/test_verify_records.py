@@ -54,6 +54,7 @@ CHANGES: dict[str, tuple[Callable[[Cast], Any], str]] = {
     "a family's name": (shift(Family, "name", "Other"), ": name is not what its record says"),
     "a patient's birth date": (shift(Family, "patient_born", None), ": patient_born is not what its record says"),
     "a family's time zone": (shift(Family, "time_zone", "UTC"), ": time_zone is not what its record says"),
+    "a family's site": (shift(Family, "site", "Ward 3"), ": site is not what its record says"),
     "a caregiver's sets": (shift(Caregiver, "sets", []), ": sets is not what its record says"),
     "a caregiver's last day": (shift(Caregiver, "through", date(2030, 1, 1)), ": through is not what its record says"),
     "a caregiver gone": (lambda cast: _remove_caregiver(cast), ": the row is missing"),

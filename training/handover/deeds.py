@@ -234,6 +234,7 @@ def _first_page(family: Family, programme: Programme) -> dict[str, Any]:
         "name": family.name,
         "patient": {"name": family.patient_name, "called": family.patient_called, "born": iso(family.patient_born)},
         "zone": family.time_zone,
+        "site": "",  # theirs says nothing here
         "programme": str(programme.public_id),
     }
 

@@ -213,6 +213,7 @@ class Family(models.Model):
     patient_called = models.CharField(_("what to call them"), max_length=80)
     patient_born = models.DateField(_("birth date"), null=True, blank=True)
     time_zone = models.CharField(_("time zone"), max_length=64, validators=[check_time_zone])
+    site = models.CharField(_("site"), max_length=60, blank=True, default="")
     closed_on = models.DateField(_("closed on"), null=True, blank=True)
     closed_why = models.CharField(_("why it is closed"), max_length=10, choices=Why, blank=True)
     handed_over_on = models.DateField(_("handed over on"), null=True, blank=True)

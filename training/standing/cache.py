@@ -33,7 +33,7 @@ KEPT: Mapping[type[Model], tuple[str, ...]] = {
     CachedVerdict: ("organisation_id", "verdict", "start", "through"),
     BoardSpan: SPAN,
     LapseDay: LAPSE,
-    BoardFamily: ("organisation_id", "programme_id", "names", "languages"),
+    BoardFamily: ("organisation_id", "programme_id", "names", "languages", "site"),
     AssessedBy: ("organisation_id", "observer"),
 }
 STATE = ("head", "programme_version", "qualifications_head", "form")
@@ -70,7 +70,9 @@ def worked_out(file: FamilyFile) -> Rows:
         },
         BoardSpan: set(board_spans(file, caregivers, history)),
         LapseDay: set(lapse_days(file, caregivers, history, standings)),
-        BoardFamily: {(family.organisation_id, file.programme.pk, _names(family, caregivers), _languages(file))},
+        BoardFamily: {
+            (family.organisation_id, file.programme.pk, _names(family, caregivers), _languages(file), family.site)
+        },
         AssessedBy: {(family.organisation_id, observer) for observer in file.assessors},
     }
 

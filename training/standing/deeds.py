@@ -142,6 +142,7 @@ def open_family(
     by: Member,
     intent: uuid.UUID,
     at: datetime,
+    site: str = "",
 ) -> Family:
     """Start a family's file. The family's public id is made from the intent, so the same post opens one family."""
     public_id = uuid.uuid5(intent, "family")
@@ -156,6 +157,7 @@ def open_family(
         patient_called=patient_called,
         patient_born=patient_born,
         time_zone=time_zone,
+        site=site,
     )
     Enrolment.objects.create(family=family, programme=programme)
     assign(member=by, family=family, at=at)
@@ -163,6 +165,7 @@ def open_family(
         "name": name,
         "patient": {"name": patient_name, "called": patient_called, "born": iso(patient_born)},
         "zone": time_zone,
+        "site": site,
         "programme": str(programme.public_id),
     }
     record(family=family, kind="family", body=body, by=by, intent=intent, at=at)

@@ -97,19 +97,25 @@ class CacheState(models.Model):
 
 
 class BoardFamily(models.Model):
-    """CACHE. How a family is found on the board. Texts are folded; names and languages each in a line of its own."""
+    """CACHE. How a family is found on the board. Texts are folded, but for the site, which is as the family has it;
+    names and languages each in a line of its own.
+    """
 
     organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="+")
     family = models.OneToOneField(Family, on_delete=models.CASCADE, related_name="on_board")
     programme = models.ForeignKey(Programme, on_delete=models.CASCADE, related_name="+")
     names = models.TextField()
     languages = models.TextField(blank=True)
+    site = models.CharField(max_length=60, blank=True, default="")
 
     objects = BoardQuerySet.as_manager()
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["organisation", "family"], name="board_family_once")]
-        indexes = [models.Index(fields=["organisation", "programme"], name="board_family_by_programme")]
+        indexes = [
+            models.Index(fields=["organisation", "programme"], name="board_family_by_programme"),
+            models.Index(fields=["organisation", "site"], name="board_family_by_site"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.family} on the board"

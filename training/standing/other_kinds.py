@@ -1,5 +1,5 @@
 """The kinds of records that the rules do not read: an event, a comment, a stay's log, an appointment,
-what a caregiver agrees to.
+what a caregiver agrees to, a file's first page.
 
 They count for nothing: no standing, no verdict is ever another because of them. Each is judged here for sanity before
 it is written. `stays` and `appointments` read theirs back.
@@ -13,7 +13,7 @@ from typing import Any
 
 from competency.fields import Problem
 from training.records.models import Record
-from training.standing import agreements, appointments, closing, handover, kit, stays, told_cards
+from training.standing import agreements, appointments, closing, handover, kit, sites, stays, told_cards
 from training.standing.file import FOR_GOOD, FamilyFile
 from training.standing.sanity import Asked
 
@@ -110,6 +110,7 @@ _JUDGES: Mapping[str, Callable[[Asked], Iterator[Problem]]] = {
     "told_card": told_cards.judge,
     kit.CHECK: kit.judge,
     "void": _judge_void,
+    "family": sites.judge,
     **closing.JUDGES,
     **handover.JUDGES,
 }

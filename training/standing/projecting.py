@@ -57,6 +57,7 @@ def family_row(record: Record) -> Row:
         "patient_called": body["patient"]["called"],
         "patient_born": _day(body["patient"]["born"]),
         "time_zone": body["zone"],
+        "site": body.get("site", ""),  # records from before there were sites have none
     }
 
 

@@ -47,6 +47,7 @@ WRONG = {
     "one day of it": lambda f: BoardSpan.objects.filter(family=f, last_day=date.max).update(first_day=TODAY),
     "a lapse": lambda f: LapseDay.objects.filter(family=f).delete(),
     "a name": lambda f: BoardFamily.objects.filter(family=f).update(names="x"),
+    "a site": lambda f: BoardFamily.objects.filter(family=f).update(site="Ward 3"),
     "who assessed": lambda f: AssessedBy.objects.filter(family=f).delete(),
     "a state": lambda f: CacheState.objects.filter(family=f).update(programme_version="x"),
     "no state": lambda f: CacheState.objects.filter(family=f).delete(),

@@ -18,7 +18,7 @@ from django.db import connection, transaction
 from competency.chain import NOTHING_BEFORE, digest_of
 from training.curriculum.models import Enrolment
 from training.exchange.apart import apart
-from training.exchange.bulk.stories import NAME, stories
+from training.exchange.bulk.stories import NAME, SITE, stories
 from training.exchange.bulk.templates import Pattern, patterns
 from training.exchange.demo.people import Home, make_home, organisations
 from training.people.models import Caregiver, Family
@@ -31,6 +31,7 @@ COLUMNS = ("organisation_id", "chain", "number", "kind", "intent", "recorded_at"
 BEGIN = ("Al", "Bran", "Cor", "Dun", "El", "Fern", "Gris", "Hal", "Ing", "Jor", "Kel", "Lor", "Mar", "Nor", "Or", "Pel")
 MIDDLE = ("ba", "de", "gi", "lo", "mu", "na", "ri", "so", "ta", "ve")
 END = ("berg", "dale", "feld", "ham", "lind", "mark", "nes", "quist", "rud", "stad", "strøm", "vik", "wold", "yard")
+SITES = ("", *(f"{place} {number}" for place in ("Ward", "Branch") for number in range(1, 13)))
 
 
 def make_organisation(*, families: int, now: datetime, seed: int = 1, processes: int = 1) -> Home:
@@ -79,6 +80,7 @@ class New:
             patient_called="Ilse",
             patient_born=pattern.patient_born,
             time_zone=home.organisation.time_zone,
+            site=rng.choice(SITES),
         )
         return cls(family, tuple(_person(rng, family, person, pattern) for person in pattern.people), pattern, rng)
 
@@ -87,7 +89,7 @@ class New:
         chain, previous = self.row.public_id, NOTHING_BEFORE
         ids = [(p.case_id, own.case_id) for p, own in zip(self.pattern.people, self.people, strict=True)]
         for number, (kind, at, text) in enumerate(self.pattern.lines, 1):
-            text = text.replace(NAME, self.row.name)
+            text = text.replace(NAME, self.row.name).replace(SITE, self.row.site)
             for pattern_id, own_id in ids:
                 text = text.replace(pattern_id, own_id)
             body, intent = text.encode(), _id(self.rng)

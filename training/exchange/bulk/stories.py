@@ -14,7 +14,7 @@ LARGER = {"tube_id_mm": 4.5, "catheter_fr": 8}
 LATE_SKILLS = {"manual_ventilation": 9, "emergency_response": 9, "stay_24h": 9}
 SHOWN_AGAIN = ("hand_hygiene", "equipment_check", "suction", "stoma_care", "tie_change", "tube_change")
 PEOPLE = (("Ama", "mother", 34), ("Bo", "father", 37), ("Cleo", "grandmother", 61))
-NAME = "@FAMILY@"  # where the family's own name is put
+NAME, SITE = "@FAMILY@", "@SITE@"  # where the family's own are put
 
 
 def stories(count: int, seed: int) -> Iterator[dict[str, Any]]:

@@ -10,7 +10,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from competency.chain import canonical
-from training.exchange.bulk.stories import NAME
+from training.exchange.bulk.stories import NAME, SITE
 from training.exchange.demo.days import born, day_of
 from training.exchange.demo.people import Home
 from training.exchange.demo.story import Deed, Story
@@ -82,7 +82,7 @@ def _caregiver(about: dict[str, Any], family: Family, today: date) -> Caregiver:
 
 def _opening(about: dict[str, Any], home: Home, patient_born: date, at: datetime) -> Deed:
     patient = {"name": about["patient"]["name"], "called": about["patient"]["called"], "born": patient_born.isoformat()}
-    body = {"name": about["name"], "patient": patient, "zone": home.organisation.time_zone}
+    body = {"name": about["name"], "patient": patient, "zone": home.organisation.time_zone, "site": SITE}
     body["programme"] = str(home.programme.public_id)
     return Deed(at=at, kind="family", body=body, by=home.observer(0))
 

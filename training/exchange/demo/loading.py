@@ -103,6 +103,7 @@ def _open(sheet: FamilySheet, home: Home, now: datetime) -> Family:
         patient_called=patient["called"],
         patient_born=born(patient["age"], today),
         time_zone=zone,
+        site=about.get("site", ""),
         by=home.observer(0),
         intent=intent(sheet.home, sheet.name),
         at=datetime.combine(day_of(about["opened"], today), time(7, 15), Family(time_zone=zone).zone),

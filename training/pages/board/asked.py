@@ -15,11 +15,12 @@ from training.curriculum.models import Programme
 from training.people.models import Assignment, Member
 from training.standing.board_spans import SOON
 from training.standing.folding import folded
-from training.standing.models import BoardQuerySet, BoardSpan, LapseDay, Trouble
+from training.standing.models import BoardFamily, BoardQuerySet, BoardSpan, LapseDay, Trouble
+from training.standing.sites import LONGEST, on_board, same
 
 WITHIN = (7, 14, 30, 60, 90)  # days
 ORDER = ("rank", "sort_day", "name_key", "family_id")  # as the index under each node
-KEPT_APART = ("q", "language")  # words that somebody typed stand in no address
+KEPT_APART = ("q", "language", "site")  # words that somebody typed stand in no address
 
 
 class Filter(forms.Form):
@@ -42,17 +43,32 @@ class Filter(forms.Form):
         ],
     )
     programme = forms.ChoiceField(label=_("Programme"), required=False)
+    site = forms.ChoiceField(label=_("Site"), required=False)
     within = forms.ChoiceField(label=_("A lapse within"), required=False)
     educator = forms.ChoiceField(label=_("Who works with them"), required=False)
     language = forms.CharField(label=_("Interpreter’s language"), required=False, max_length=60)
 
-    def __init__(self, data: Any, *, programmes: Iterable[Programme], members: Iterable[Member]) -> None:
+    def __init__(
+        self, data: Any, *, programmes: Iterable[Programme], members: Iterable[Member], sites: Iterable[str]
+    ) -> None:
         super().__init__(data)
         any_of = [("", _("Any"))]
         fields: Any = self.fields
         fields["programme"].choices = any_of + [(str(p.public_id), p.title) for p in programmes]
         fields["within"].choices = any_of + [(str(n), _("%(n)s days") % {"n": n}) for n in WITHIN]
         fields["educator"].choices = any_of + [(str(m.public_id), m.user.full_name) for m in members]
+        self._offer_sites(list(sites), any_of)
+
+    def _offer_sites(self, sites: list[str], any_of: list[Any]) -> None:
+        """One asked for that no family has any more stays asked for: the board then says that no family fits."""
+        asked = self.data.get("site", "")
+        if asked.strip() and asked not in sites and len(asked) <= LONGEST and asked.isprintable():
+            there = [asked if same(one) == same(asked) else one for one in sites]
+            sites = there if asked in there else [*there, asked]
+        fields: Any = self.fields
+        fields["site"].choices = any_of + [(one, one) for one in sites]
+        if not sites:
+            del fields["site"]  # an organisation that names no sites is not asked for one
 
     @cached_property
     def asked(self) -> dict[str, str]:
@@ -82,6 +98,8 @@ class Asked:
             rows = rows.filter(family__on_board__languages__contains=folded(self.asked["language"]))
         if "programme" in self.asked:
             rows = rows.filter(family__on_board__programme__public_id=self.asked["programme"])
+        if "site" in self.asked:
+            rows = rows.filter(family__on_board__site__in=self._spellings)
         if "educator" in self.asked:
             rows = rows.filter(family__in=self._assigned(self.asked["educator"]))
         if "within" in self.asked:
@@ -89,6 +107,12 @@ class Asked:
             soon = LapseDay.objects.visible_to(self.member).filter(day__gt=self.day, day__lte=last)
             rows = rows.filter(family__in=soon.values("family"), rank__lt=Trouble.HANDED_OVER)
         return rows.order_by(*ORDER)
+
+    @cached_property
+    def _spellings(self) -> list[str]:
+        """How the families' files spell the site that is asked for."""
+        sites = on_board(BoardFamily.objects.visible_to(self.member))
+        return next((own for one, own in sites.items() if same(one) == same(self.asked["site"])), [])
 
     def _assigned(self, educator: str) -> Any:
         colleague = Member.objects.visible_to(self.member).filter(public_id=educator).first()

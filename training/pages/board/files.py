@@ -76,6 +76,7 @@ class BoardFile(BoardView):
             line.family.name,
             line.family.patient_name,
             titles[line.family.on_board.programme_id],
+            line.family.site,
             _verdict(line),
             len(line.span.missing),
             "; ".join(one.title for one in line.missing) if line.span.missing else "",
@@ -96,10 +97,10 @@ class BoardFile(BoardView):
 
 def _heads() -> list[str]:
     return [
-        _("Family"), _("Patient"), _("Programme"), _("Readiness"), _("How many things are missing"), _("Missing"),
-        _("Exceptions"), _("Way to meet the team rule"), _("Places filled"), _("Places"), _("Ready by set"),
-        _("One person alone for the nights"), _("A change not shown again yet"), _("Not ready from"), _("Next lapse"),
-        _("Skill"), _("Caregiver"), _("On pause"),
+        _("Family"), _("Patient"), _("Programme"), _("Site"), _("Readiness"), _("How many things are missing"),
+        _("Missing"), _("Exceptions"), _("Way to meet the team rule"), _("Places filled"), _("Places"),
+        _("Ready by set"), _("One person alone for the nights"), _("A change not shown again yet"), _("Not ready from"),
+        _("Next lapse"), _("Skill"), _("Caregiver"), _("On pause"),
     ]  # fmt: skip
 
 

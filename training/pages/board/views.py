@@ -22,8 +22,10 @@ from training.pages.board.paging import page_asked
 from training.pages.views import MemberView
 from training.people.access import Right
 from training.people.models import Member
-from training.standing.models import SavedFilter, Trouble
+from training.standing.models import BoardFamily, SavedFilter, Trouble
+from training.standing.sites import on_board
 
+MORE = ("programme", "site", "within", "educator", "language")  # asked for under "more"
 SAVED = 20  # filters of one member
 KEEPS = Right.SET_UP  # whoever may keep a filter: an auditor writes nothing
 
@@ -47,12 +49,17 @@ class BoardView(MemberView):
         return list(Programme.objects.visible_to(self.member).only("pk", "public_id", "title", "version"))
 
     @cached_property
+    def sites(self) -> list[str]:
+        """Those in use in the families this member may see."""
+        return list(on_board(BoardFamily.objects.visible_to(self.member)))
+
+    @cached_property
     def saved(self) -> list[SavedFilter]:
         return list(SavedFilter.objects.visible_to(self.member))
 
     def form_of(self, data: Mapping[str, Any]) -> Filter:
         colleagues = Member.objects.visible_to(self.member).filter(through=None).select_related("user")
-        return Filter(data, programmes=self.programmes, members=colleagues)
+        return Filter(data, programmes=self.programmes, members=colleagues, sites=self.sites)
 
     @cached_property
     def form(self) -> Filter:
@@ -109,7 +116,7 @@ class Board(BoardView):
             "on": f"?on={self.day.isoformat()}" if self.day != self.today else "",
             "query": self.query(),
             "form": self.form,
-            "more_asked": any(self.form.asked.get(name) for name in ("programme", "within", "educator", "language")),
+            "more_asked": any(self.form.asked.get(name) for name in MORE),
             "saved": self.saved,
             "may_save": self.may_save,
             "may_export": self.may(Right.EXPORT),

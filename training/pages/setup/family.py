@@ -22,8 +22,8 @@ from training.pages.setup.deed import DeedView
 from training.pages.setup.fields import DayField, EntryForm, iso, say_optional
 from training.pages.views import MemberView
 from training.people.access import Right
-from training.people.models import Family, Member
-from training.standing import deeds
+from training.people.models import Family, Member, Organisation
+from training.standing import deeds, sites
 from training.standing.signing import signed_by
 
 
@@ -31,6 +31,13 @@ from training.standing.signing import signed_by
 def zones() -> tuple[str, ...]:
     """The zones people live in: those named after a place."""
     return tuple(sorted(z for z in available_timezones() if "/" in z and not z.startswith(("Etc/", "SystemV/"))))
+
+
+class SiteField(forms.CharField):
+    """A site, tidied before it is measured."""
+
+    def to_python(self, value: Any) -> str:
+        return sites.tidy(super().to_python(value))
 
 
 class AboutFamily(forms.Form):
@@ -46,11 +53,26 @@ class AboutFamily(forms.Form):
         label=gettext_lazy("Time zone"),
         help_text=gettext_lazy("Every date of this file is counted where the patient is."),
     )
+    site = SiteField(
+        label=gettext_lazy("Site"),
+        required=False,
+        max_length=sites.LONGEST,
+        help_text=gettext_lazy(
+            "The ward, branch or town of yours that looks after this family, in your own words. Write it the same way "
+            "each time: the board can show one site alone."
+        ),
+    )
 
     def offer_zones(self, used: str) -> None:
         choices = zones() if used in zones() else (used, *zones())
         self.fields["time_zone"].choices = [(zone, zone.replace("_", " ")) for zone in choices]
         self.initial.setdefault("time_zone", used)
+
+    def offer_sites(self, organisation: Organisation) -> None:
+        """Those in use stand in a list to pick from; any other may be written."""
+        self.sites_in_use = sites.in_use(organisation)
+        if self.sites_in_use:
+            self.fields["site"].widget.attrs["list"] = "sites-in-use"
 
     def check_birth(self, today: date) -> None:
         born = self.cleaned_data.get("patient_born")
@@ -68,6 +90,7 @@ class NewFamilyForm(AboutFamily, SignedForm):
         found = [(key, p.title) for key, p in self.programmes.items()]
         self.fields["programme"].choices = found if len(found) == 1 else [("", _("Choose")), *found]
         self.offer_zones(member.organisation.time_zone)
+        self.offer_sites(member.organisation)
         self.order_fields([*(name for name in self.fields if name != "programme"), "programme"])
         self.prove_last()
         say_optional(self)
@@ -86,7 +109,7 @@ class NewFamily(MemberView, FormView):
 
     right = Right.SET_UP
     form_class = NewFamilyForm
-    template_name = "setup/deed.html"
+    template_name = "setup/family.html"
 
     def get_form_kwargs(self) -> dict[str, Any]:
         return {**super().get_form_kwargs(), "user": self.request.user, "member": self.member, "now": self.now}
@@ -109,6 +132,7 @@ class NewFamily(MemberView, FormView):
             patient_called=data["patient_called"],
             patient_born=data["patient_born"],
             time_zone=data["time_zone"],
+            site=data["site"],
             by=self.member,
             intent=data["intent"],
             at=self.now,
@@ -132,7 +156,8 @@ class FamilyForm(AboutFamily, EntryForm):
         super().__init__(*args, **kwargs)
         family = self.picture.family
         self.offer_zones(family.time_zone)
-        for name in ("name", "patient_name", "patient_called", "patient_born"):
+        self.offer_sites(family.organisation)
+        for name in ("name", "patient_name", "patient_called", "patient_born", "site"):
             self.initial.setdefault(name, getattr(family, name))
 
     def clean(self) -> dict[str, Any]:
@@ -149,6 +174,7 @@ class FamilyForm(AboutFamily, EntryForm):
                 "born": iso(data["patient_born"]),
             },
             "zone": data["time_zone"],
+            "site": data["site"],
             "programme": str(self.picture.file.programme.public_id),
         }
 
@@ -157,6 +183,7 @@ class EditFamily(DeedView):
     asks = frozenset({Right.SET_UP})
     kind = "family"
     form_class = FamilyForm
+    template_name = "setup/family.html"
     title = gettext_lazy("The file’s first page")
     lead = gettext_lazy("What it said before stays in the record.")
     button = gettext_lazy("Sign what changed")

@@ -10,6 +10,7 @@ from decimal import Decimal
 import pytest
 
 from tests.cast import NOW, TODAY, make_family, plan
+from tests.training.kept import place
 from tests.training.pages.family.conftest import of
 from training.standing import deeds
 
@@ -42,6 +43,13 @@ def test_an_exception_is_printed_with_the_verdict(page, story):
     name = story.north.supervisor.signed_name
 
     assert f"Exception for “Papers” by {name}, supervisor, through 19 May 2026: Sent by post" in page()
+
+
+def test_the_head_names_the_site(page, story):
+    assert "Site:" not in page()
+    place(story.north.educator, story.north.family, "Ward 3")
+
+    assert "Site: Ward 3." in page()
 
 
 def test_what_is_missing_names_who_lacks_what(page):

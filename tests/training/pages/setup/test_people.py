@@ -8,8 +8,9 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from tests.cast import TODAY
+from tests.cast import NOW, TODAY
 from tests.factories import UserFactory
+from tests.training.kept import place
 from tests.training.pages.setup.acts import count, errors, last, of, said, send
 from training.curriculum.models import Programme
 from training.people.models import Caregiver, Family
@@ -137,6 +138,65 @@ def test_the_first_page_is_filled_in(cast, educator):
     form = educator.get(of(cast.north.family, "family-edit")).context["form"]
 
     assert (form["patient_name"].value(), form["patient_born"].value()) == ("Ilse Okonjo-Lind", date(2023, 2, 1))
+
+
+# The site
+
+
+def test_a_new_file_names_its_site(cast, educator):
+    open_file(educator, cast.north, site="  Ward\u00a0 3 ")
+    made = Family.objects.get(name="Tveit-Oduya")
+
+    assert (made.site, last(made).data["site"]) == ("Ward 3", "Ward 3")
+
+
+def test_a_site_may_be_left_out(cast, educator):
+    open_file(educator, cast.north)
+
+    assert Family.objects.get(name="Tveit-Oduya").site == ""
+
+
+@pytest.mark.parametrize(("site", "complaints"), [("x" * 60, []), ("x" * 61, ["site"]), (f"x{' ' * 70}y", [])])
+def test_a_site_is_short(cast, educator, site, complaints):
+    answer = open_file(educator, cast.north, site=site)
+
+    assert list(errors(answer) if answer.status_code == 200 else []) == complaints
+
+
+def test_a_site_is_changed_and_taken_off(cast, educator):
+    family = cast.north.family
+    page = {
+        "name": family.name, "patient_name": family.patient_name, "patient_called": "Ilse", "patient_born": "2023-02-01",
+        "time_zone": "Europe/Oslo",
+    }  # fmt: skip
+    seen = []
+    for site in ("Ward 3", "Coast branch", ""):
+        send(educator, of(family, "family-edit"), **page, site=site)
+        form = educator.get(of(family, "family-edit")).context["form"]
+        seen.append((Family.objects.get(pk=family.pk).site, form["site"].value()))
+
+    assert seen == [("Ward 3", "Ward 3"), ("Coast branch", "Coast branch"), ("", "")]
+
+
+@pytest.mark.parametrize("address", ["new", "edit"])
+def test_the_sites_of_the_whole_house_are_offered_and_nobody_else_s(cast, educator, address):
+    for home, site in ((cast.north, "Ward 10"), (cast.south, "Elsewhere")):
+        place(home.educator, home.family, site)
+    place(cast.north.educator, cast.north.families[1], "Ward 2<")
+    cast.north.organisation.assigned_only = True
+    cast.north.organisation.save()
+    cast.north.families[1].assignments.update(until=NOW)
+    page = educator.get(of(cast.north.family, "family-edit") if address == "edit" else reverse("family-new"))
+    text = page.content.decode()
+
+    assert page.context["form"].sites_in_use == ["Ward 2<", "Ward 10"]
+    assert 'list="sites-in-use"' in text
+    assert '<datalist id="sites-in-use"><option value="Ward 2&lt;"></option><option value="Ward 10">' in text
+    assert "Elsewhere" not in text
+
+
+def test_where_no_site_is_in_use_there_is_no_list(educator):
+    assert "sites-in-use" not in educator.get(reverse("family-new")).content.decode()
 
 
 # Caregivers
