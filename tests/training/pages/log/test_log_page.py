@@ -46,7 +46,9 @@ def told(home, what, when=NOW, who="Somebody", about="", **words):
 @pytest.mark.parametrize("page", ["log", "log-csv"])
 @pytest.mark.parametrize(("role", "status"), list(zip(ROLES, (403, 403, 200, 200), strict=True)))
 def test_administrator_and_auditor_read_it(cast, signed_in, page, role, status):
-    assert signed_in(getattr(cast.north, role)).get(reverse(page)).status_code == status
+    answer = signed_in(getattr(cast.north, role)).get(reverse(page))
+    assert answer.status_code == status
+    assert b"".join(answer)  # a file is closed once it is read
 
 
 def test_it_holds_the_houses_own_alone(cast, auditor):
