@@ -71,3 +71,9 @@ def every_request_as_site(monkeypatch: pytest.MonkeyPatch) -> None:
             return asked(self, **request)
 
     monkeypatch.setattr(Client, "request", ask)
+
+
+def ask_as_nobody() -> None:
+    """As after a request: a test is one transaction, in which the last word who asks would last."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT set_config('register.organisation', '', true), set_config('register.account', '', true)")

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import pytest
-from django.db import connection
 from django.urls import reverse
 
 from tests.cast import TODAY, demonstration, sign_off_suction
 from tests.factories import PASSWORD
 from tests.training.pages.setup.acts import last, of, send
-from tests.training.tenancy.site_role import EVERY_REQUEST, as_site_role, every_request_as_site, on_postgres
+from tests.training.tenancy.site_role import (
+    EVERY_REQUEST,
+    as_site_role,
+    ask_as_nobody,
+    every_request_as_site,
+    on_postgres,
+)
 from training.records.models import Record
 
 pytestmark = on_postgres
@@ -53,8 +58,7 @@ def test_the_log_s_file_has_the_log_in_it(cast, signed_in):
     """What is asked only while the answer is sent would be asked by nobody."""
     with as_site_role():
         answer = signed_in(cast.north.auditor).get(reverse("log-csv"))
-        with connection.cursor() as cursor:  # a test is one transaction, in which the last word who asks would last
-            cursor.execute("SELECT set_config('register.organisation', '', true)")
+        ask_as_nobody()
         lines = b"".join(answer.streaming_content).decode().splitlines()
     assert len(lines) > 2
     assert any("Took this log as a file" in line for line in lines)

@@ -9,7 +9,7 @@ from itertools import islice
 from typing import Any
 
 from django.db import transaction
-from django.http import FileResponse, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse
 from django.utils.translation import gettext as _
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
@@ -41,7 +41,7 @@ class BoardFile(BoardView):
     gives_file = True
     over_families = True
 
-    def get(self, request: HttpRequest, kind: str) -> HttpResponse | StreamingHttpResponse | FileResponse:
+    def get(self, request: HttpRequest, kind: str) -> HttpResponse | FileResponse:
         rows = self.rows()
         number = sum(self.looking.found_counts.values())
         log.deed(

@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import Any
 
 from django.core.paginator import Paginator
-from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from training.documents.record_words import RecordWords
@@ -15,6 +15,7 @@ from training.handover.received import ReceivedFile
 from training.pages.family.attempts import attempt, steps
 from training.pages.handover.taking_over import HandedOver
 from training.pages.views import FamilyView
+from training.pages.whole_file import whole_file
 from training.people.access import Right
 from training.records.models import Record
 
@@ -89,7 +90,7 @@ class HandoverRecord(BesideView):
 class HandoverFile(BesideView):
     """The file itself, byte for byte. Its name names nobody."""
 
-    def get(self, request: HttpRequest, family: Any) -> StreamingHttpResponse:
-        answer = StreamingHttpResponse(pieces_of(self.came_from), content_type="application/jsonl; charset=utf-8")
-        answer["Content-Disposition"] = f'attachment; filename="record-handed-over-{self.handed_on}.jsonl"'
-        return answer
+    def get(self, request: HttpRequest, family: Any) -> FileResponse:
+        name = f"record-handed-over-{self.handed_on}.jsonl"
+        kind = "application/jsonl; charset=utf-8"
+        return FileResponse(whole_file(pieces_of(self.came_from)), as_attachment=True, filename=name, content_type=kind)

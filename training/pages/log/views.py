@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import tempfile
 import uuid
 from collections.abc import Iterable, Iterator
 from functools import cached_property
@@ -25,11 +24,11 @@ from training.pages.log.asking import Asked, before, entries
 from training.pages.log.words import sentence
 from training.pages.setup.statements import skill_titles
 from training.pages.views import MemberView
+from training.pages.whole_file import whole_file
 from training.people.access import Right
 from training.people.models import Family
 
 A_PAGE = 50
-IN_MEMORY = 4_000_000  # bytes; a longer file waits on the disk, unnamed
 
 
 class LogView(MemberView):
@@ -121,10 +120,7 @@ class Log(LogView):
 
 
 class LogCsv(LogView):
-    """All that was asked for as a file. Taking it is a deed, logged before the first line.
-
-    It is read while the request is under way: afterwards nobody would be asking, and the database would show nothing.
-    """
+    """All that was asked for as a file. Taking it is a deed, logged before the first line."""
 
     logs_itself = True
     HEAD = ("at", "kind", "what", "who", "role", "who id", "family", "about id", "record", "view")
@@ -138,9 +134,7 @@ class LogCsv(LogView):
             of=about(self.family) if self.family else None,
         )
         name = f"{_('log')}-{self.member.today(self.now)}.csv"
-        file = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - the answer closes it
-        file.writelines(line.encode() for line in self.lines(self.rows.iterator()))
-        file.seek(0)
+        file = whole_file(line.encode() for line in self.lines(self.rows.iterator()))
         return FileResponse(file, as_attachment=True, filename=name, content_type="text/csv; charset=utf-8")
 
     def lines(self, rows: Iterable[Entry]) -> Iterator[str]:

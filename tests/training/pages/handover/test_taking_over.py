@@ -12,6 +12,9 @@ from competency.standing import Standing
 from competency.verify import check_export
 from tests.cast import NOW, TODAY, authorise, sign_off_suction, write
 from tests.training.pages.setup.acts import count, errors, last, of, send
+from tests.training.tenancy.site_role import as_site_role, ask_as_nobody, on_postgres
+from training.handover.keeping import content_of
+from training.handover.models import Offer
 from training.people.models import Caregiver, Family
 from training.records.models import Record
 from training.standing.file import open_file
@@ -221,6 +224,18 @@ def test_one_of_them_says_everything(family, north, south, signed_in):
 @pytest.mark.parametrize("number", [0, 999])
 def test_a_number_that_is_not_there_is_not_found(family, south, signed_in, number):
     assert signed_in(south.educator).get(of(family, "handover-record", number=number)).status_code == 404
+
+
+@on_postgres
+def test_the_file_is_whole_for_the_site_s_role_too(family, south, signed_in):
+    """What is asked only while the answer is sent would be asked by nobody."""
+    with as_site_role():
+        answer = signed_in(south.educator).get(of(family, "handover-file"))
+        ask_as_nobody()
+        content = answer.getvalue()
+
+    assert content == content_of(Offer.objects.get(made=family))
+    assert content.count(b"\n") > 3
 
 
 def test_the_file_is_what_the_checker_reads(family, south, signed_in, tmp_path):
