@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import io
+
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
+from pypdf import PdfReader
 
 
 def width_of(page: Page) -> int:
@@ -17,3 +20,9 @@ def violations(page: Page) -> list[str]:
     page.wait_for_load_state()
     found = Axe().run(page).response["violations"]
     return [f"{v['id']}: {node['html'][:160]}" for v in found for node in v["nodes"]]
+
+
+def printed(page: Page) -> PdfReader:
+    """What a browser makes of the page for a printer, once it has come whole."""
+    page.wait_for_load_state()
+    return PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True, print_background=True)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.browser.test_map_on_paper import printed
+from tests.browser.looking import printed
 
 BOTTOM = 60  # points from the paper's lower edge: a margin of 16 mm and a line
 

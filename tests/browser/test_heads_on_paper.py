@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.browser.test_map_on_paper import printed
+from tests.browser.looking import printed
 from tests.cast import show, sign_off_suction
 
 PAGE_MM = 267  # what A4 leaves between the margins

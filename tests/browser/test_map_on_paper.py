@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-import io
 from datetime import date
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader
 
+from tests.browser.looking import printed
 from tests.cast import at, make_family
 from training.curriculum.programme_file import read_file
 from training.standing import deeds
@@ -27,11 +26,6 @@ def followed(live_cast):
     home = dataclasses.replace(live_cast.north, programme=made, families=[])
     home.families.append(make_family(home, "Brevik-Aune", "Sunniva"))
     return home
-
-
-def printed(page):
-    """The page as a PDF with the paper's own size."""
-    return PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True, print_background=True)))
 
 
 def sizes_of_letters(paper):

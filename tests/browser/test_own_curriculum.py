@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-import io
 import re
 from datetime import UTC, datetime, timedelta
 
 import time_machine
 from django.utils import timezone
-from pypdf import PdfReader
 
+from tests.browser.looking import printed
 from tests.cast import make_family, sign_off_suction
 from tests.factories import PASSWORD
 from training.curriculum.models import Programme
@@ -70,6 +69,6 @@ def test_the_sample_becomes_ones_own_and_its_map_is_printed(live_cast, page, sig
 
     page.goto(f"/checklists/{mine.public_id}/")
     page.click("text=Map of skills and gates")
-    sheets = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True))).pages
+    sheets = printed(page).pages
     assert len(sheets) == 1
     assert "Suctioning" in sheets[0].extract_text()
