@@ -10,11 +10,10 @@ from datetime import date
 from typing import NamedTuple
 
 from django.db.models import Min, Q
-from django.urls import reverse
-from django.utils.formats import date_format
 
 from competency.standing import Standing
 from training.curriculum.words import SkillWords, Words
+from training.pages.often import address_of_family, day_written
 from training.people.models import Member
 from training.standing.models import CachedStanding, LapseDay
 
@@ -48,11 +47,11 @@ class Lapse:
 
     @property
     def said(self) -> str:
-        return f"{date_format(self.day, 'j M')}: {self.skill.title}, {self.caregiver.full_name}"
+        return f"{day_written(self.day, 'j M')}: {self.skill.title}, {self.caregiver.full_name}"
 
     @property
     def address(self) -> str:
-        return reverse("family", args=[self.family.public_id])
+        return address_of_family(self.family.public_id)
 
 
 def lapses_on(

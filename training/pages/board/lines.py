@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from django.urls import reverse
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from competency.readiness import TEAM, Verdict
 from training.curriculum.words import Words
 from training.pages.board.lapses import Lapse
+from training.pages.often import address_of_family, day_written
 from training.standing.board_spans import SOON
 from training.standing.models import BoardSpan, Trouble
 from training.standing.questions import nearest_words, out_of_date
@@ -112,7 +111,7 @@ class Line:
 
     @property
     def address(self) -> str:
-        return reverse("family", args=[self.family.public_id])
+        return address_of_family(self.family.public_id)
 
     @property
     def away(self) -> str:
@@ -172,7 +171,7 @@ class Line:
 
     @property
     def lapse_day(self) -> str:
-        return date_format(self.next_lapse.day, "SHORT_DATE_FORMAT") if self.next_lapse else ""
+        return day_written(self.next_lapse.day, "SHORT_DATE_FORMAT") if self.next_lapse else ""
 
     @property
     def lapse_soon(self) -> str:
@@ -267,7 +266,7 @@ def _excepted_said(one: Excepted) -> str:
 
 
 def _day(day: date) -> str:
-    return date_format(day, "DATE_FORMAT")
+    return day_written(day, "DATE_FORMAT")
 
 
 def _excepted(title: str, said: Sequence[str] | None) -> Excepted | None:

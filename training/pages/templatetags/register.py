@@ -13,11 +13,12 @@ from django import forms, template
 from django.forms import BoundField
 from django.forms.boundfield import BoundWidget
 from django.http import QueryDict
-from django.utils.formats import date_format
 from django.utils.functional import Promise
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext_lazy as _
+
+from training.pages.often import day_written
 
 register = template.Library()
 
@@ -206,7 +207,7 @@ def _written(value: date | None, form: str) -> str:
         return ""
     if isinstance(value, datetime):
         raise TypeError("A day was wanted and an instant came: which day it is depends on a zone, so say it first.")
-    return date_format(value, form)
+    return day_written(value, form)
 
 
 # Parts of a page
