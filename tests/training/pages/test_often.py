@@ -5,7 +5,6 @@ from __future__ import annotations
 import uuid
 from datetime import date
 
-import pytest
 from django.urls import set_script_prefix
 from django.utils import translation
 
@@ -14,10 +13,10 @@ from training.pages.often import address_of_family, day_written
 DAY, FAMILY = date(2026, 5, 14), uuid.UUID(int=1)
 
 
-@pytest.mark.parametrize(("language", "said"), [("en", "14 May 2026"), ("nb", "14. mai 2026"), ("en", "14 May 2026")])
-def test_a_day_is_in_the_language_in_use(language: str, said: str):
-    with translation.override(language):
-        assert day_written(DAY, "DATE_FORMAT") == said
+def test_a_day_is_in_the_language_in_use():
+    for language, said in (("en", "14 May 2026"), ("nb", "14. mai 2026"), ("en", "14 May 2026")):
+        with translation.override(language):
+            assert day_written(DAY, "DATE_FORMAT") == said
 
 
 def test_an_address_is_under_the_prefix_in_use():

@@ -7,6 +7,8 @@ from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from tests.cast import TODAY, sign_off_suction
 from training.standing.models import (
@@ -103,3 +105,12 @@ def test_a_deed_leaves_the_round_as_it_is(north):
 def test_what_makes_no_sense_is_refused(db, options):
     with pytest.raises(CommandError):
         call_command("rebuild_standing", *options, stdout=StringIO(), stderr=StringIO())
+
+
+@pytest.mark.parametrize(("options", "is_asked"), [((), True), (("--check",), False)])
+def test_postgresql_looks_at_its_tables_afterwards(north, options, is_asked):
+    with CaptureQueriesContext(connection) as asked:
+        run(*options)
+
+    looked = [query["sql"] for query in asked if query["sql"].startswith("ANALYZE")]
+    assert looked == (["ANALYZE"] if is_asked and connection.vendor == "postgresql" else [])

@@ -14,6 +14,7 @@ from training.exchange.backups import postgres, sqlite
 from training.exchange.backups.archive import DamagedBackupError, Manifest, read_archive
 from training.exchange.backups.contents import Contents, another, contents_of, missing_migrations, unknown_migrations
 from training.exchange.backups.refusing import RefusedRestoreError
+from training.exchange.statistics import renew_statistics
 from training.records import guards
 from training.tenancy.roles import put_in_place
 
@@ -106,6 +107,7 @@ def _into_postgres(
     kept = f"{target[:30]}_before_restore_{stamp}"
     with postgres.filled(connection, inside) as new:
         contents = _checked(new, manifest, although, step)
+        renew_statistics(new)
         return contents, kept if postgres.swap_in(new, target, kept) else None
 
 

@@ -6,9 +6,11 @@ import os
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import connection
 
 from training.exchange.progress import Progress
 from training.exchange.rebuilding_apart import rebuild_apart
+from training.exchange.statistics import renew_statistics
 from training.standing.rebuilding_spans import Rebuilt, last_round, left_over
 
 
@@ -40,6 +42,8 @@ class Command(BaseCommand):
                 self.stdout.write(f"family {family}: the rules refuse its records; its spans are left as they are")
             progress.step(of=some.families)
         progress.end()
+        if not check:
+            renew_statistics(connection)
         self._end(done, check=check)
 
     def _end(self, done: Rebuilt, *, check: bool) -> None:
