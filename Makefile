@@ -2,6 +2,8 @@
 PYTHON ?= python3
 BIN := .venv/bin
 PORT ?= 8000
+# A file's tests run in one process, so that what they share is made once; the slowest files come first by their names.
+PYTEST := $(BIN)/python -m pytest -n auto --dist loadfile --no-loadscope-reorder
 POSTGRES ?= postgres://postgres@127.0.0.1:5432/postgres
 
 .PHONY: demo test test-postgres test-long test-failures check lock install serve clean-demo
@@ -19,11 +21,11 @@ demo: install  ## a database with invented families, and the site on this machin
 	$(BIN)/python manage.py demo --port $(PORT)
 
 test: install  ## every test; the browser's are skipped, loudly, where there is no chromium
-	$(BIN)/python -m pytest -n auto
+	$(PYTEST)
 
 # Django makes and removes databases of its own beside the one that is named. Rules and files need no second run.
 test-postgres: install  ## the tests that touch a database, on PostgreSQL: DATABASE_URL, or one on this machine
-	DATABASE_URL="$${DATABASE_URL:-$(POSTGRES)}" $(BIN)/python -m pytest -n auto \
+	DATABASE_URL="$${DATABASE_URL:-$(POSTGRES)}" $(PYTEST) \
 	    --ignore=tests/competency --ignore=tests/naive --ignore=tests/programmes
 
 test-long: install
