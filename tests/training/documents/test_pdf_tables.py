@@ -109,6 +109,16 @@ def test_a_heading_never_ends_a_page(read, lines):
     assert "row-0" in with_heading
 
 
+@pytest.mark.parametrize("lines", range(30, 48))
+def test_a_heading_goes_along_with_the_one_under_it(read, lines):
+    above, width = [Text(f"above {n}") for n in range(lines)], text_width(A4)
+    table = keep_with_next(Heading(2, "Of one person"), [Ledger(COLUMNS, [["row-0", "seen"]])], width)
+    printed = read(sheet(*above, *keep_with_next(Heading(1, "Through time"), [Text("a legend"), *table], width)))
+    with_heading = next(text for text in printed.pages if "Through time" in text)
+
+    assert "row-0" in with_heading
+
+
 @pytest.mark.parametrize("lines", range(38, 48))
 def test_a_paragraph_leaves_no_single_line_behind(read, lines):
     above = [Text("above") for _ in range(lines)]

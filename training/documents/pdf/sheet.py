@@ -46,6 +46,9 @@ def keep_with_next(heading: Heading, body: Sequence[Flowable], width: float) -> 
         if isinstance(flowable, Ledger):
             need += flowable.lead(width)
             break
+        if isinstance(flowable, CondPageBreak):  # what follows has a heading of its own, and asks for both
+            need += flowable.height
+            break
         need += min(flowable.wrap(width, 0)[1], 40) + flowable.getSpaceAfter()
     return [CondPageBreak(min(need, TALLEST)), heading, *body]
 
