@@ -57,6 +57,7 @@ def show_place(request: HttpRequest) -> None:
         request.membership = chosen
         request.places = places_of(chosen, request)
     elif caregiving(request.user, now):
+        request.is_caregiver = True  # what stands at a page's foot is said in their words
         request.places = [(_("Your own page"), reverse("mine"), False)]
 
 

@@ -26,6 +26,16 @@ def test_the_account_leads_back_to_one_s_own_page(north, mother, page):
     assert f'href="{reverse("mine")}"' in mother.get(reverse(page)).content.decode()
 
 
+@pytest.mark.parametrize("page", ["account", "account-password", "second-factor"])
+def test_the_account_s_foot_speaks_to_who_reads_it(cast, signed_in, north, mother, page):
+    to_caregiver, to_staff = "If something here does not fit, ask.", "Checklists shown here are a sample to adapt."
+    own = text_of(mother.get(reverse(page)))
+    staff = text_of(signed_in(north.educator).get(reverse(page)))
+
+    assert (to_caregiver in own, to_staff in own) == (True, False)
+    assert (to_caregiver in staff, to_staff in staff) == (False, True)
+
+
 def choose(client, place):
     return client.post(reverse("place"), {"place": str(place.public_id)}, follow=True)
 
