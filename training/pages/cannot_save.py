@@ -1,4 +1,4 @@
-"""The answer when the database could not write: the disk is full, the wait was too long, the connection broke."""
+"""The answer when a deed could not be written: the disk is full, the connection broke, or another deed was first."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.views.defaults import server_error
 
+from training.records.appending import AlreadyRecordedError, ChainMovedError
 from training.records.models import Record
 from training.standing.models import Draft
 
@@ -28,6 +29,8 @@ class CannotSave:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        if isinstance(error, AlreadyRecordedError | ChainMovedError):
+            return another_was_first(request)
         return cannot_save(request, error) if isinstance(error, OperationalError | InterfaceError) else None
 
 
@@ -50,6 +53,12 @@ def cannot_save(request: HttpRequest, error: Exception) -> HttpResponse:
         "address": request.get_full_path(),
     }
     return HttpResponse(render_to_string("cannot_save.html", page), status=503, headers={"Cache-Control": "no-store"})
+
+
+def another_was_first(request: HttpRequest) -> HttpResponse:
+    """For a page that has no answer of its own: what was posted is another record already, or others kept writing."""
+    page = render_to_string("another_was_first.html", {"address": request.get_full_path()})
+    return HttpResponse(page, status=409, headers={"Cache-Control": "no-store"})
 
 
 def is_signed(request: HttpRequest) -> bool | None:

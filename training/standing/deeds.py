@@ -287,7 +287,10 @@ def qualify(
     intent: uuid.UUID,
     at: datetime,
 ) -> Record:
-    """State that a member may assess a skill (None: every skill) on these days."""
+    """State that a member may assess a skill (None: every skill) on these days.
+
+    Raises AlreadyRecordedError where the intent is another record.
+    """
     body = {"observer": observer.observer_id, "skill": skill, "from": iso(from_day), "through": iso(through)}
     made = _append_staff_record(observer.organisation, "qualification", body, by, intent, at)
     refresh_followers(_assessed_by(observer.organisation, {body["observer"]}))
@@ -305,7 +308,10 @@ def qualify_many(
     intent: uuid.UUID,
     at: datetime,
 ) -> list[Record]:
-    """State under one signature that each of these members may assess each of these skills: a record for each."""
+    """State under one signature that each of these members may assess each of these skills: a record for each.
+
+    Raises AlreadyRecordedError where an intent is another record.
+    """
     pairs = [(observer, skill) for observer in observers for skill in skills]
     intents = [intent] if len(pairs) == 1 else [uuid.uuid5(intent, f"{o.observer_id} {s}") for o, s in pairs]
     days = {"from": iso(from_day), "through": iso(through)}
@@ -332,12 +338,15 @@ def end_qualification(
     """Let a statement hold through this day only: it is voided, and what still holds of it is stated anew.
 
     A last day before its first voids it whole. What was assessed after the last day becomes practice. Raises
-    RefusedError where somebody ended it before.
+    RefusedError where somebody ended it before, AlreadyRecordedError where the intent is another record.
     """
     body, organisation = qualification.data, by.organisation
     lock_chain(organisation.public_id)
-    if Record.objects.filter(intent=intent).exists():
-        return
+    there = Record.objects.filter(intent=intent).first()
+    if there is not None:
+        if there.kind == "void" and there.data["record"] == str(qualification.intent):
+            return
+        raise AlreadyRecordedError(there)
     voids = Record.objects.of_chain(organisation.public_id).filter(kind="void")
     if any(void.data["record"] == str(qualification.intent) for void in voids):
         raise RefusedError([Problem("last_day", "this statement has ended already")])
@@ -365,11 +374,16 @@ def _append_staff_record(
     at: datetime,
     together: Sequence[str] = (),
 ) -> Record:
-    """Write the next record of an organisation's own chain; the stored spans are the caller's to refresh."""
+    """Write the next record of an organisation's own chain; the stored spans are the caller's to refresh.
+
+    Raises AlreadyRecordedError where the intent is another record: nothing may be said to be signed that is not.
+    """
     chain = organisation.public_id
     lock_chain(chain)
     there = Record.objects.filter(intent=intent, chain=chain).first()
     if there is not None:
+        if (there.kind, {name: value for name, value in there.data.items() if name != "signed"}) != (kind, {**body}):
+            raise AlreadyRecordedError(there)
         return there
     refuse_role_account(by)
     signed = signed_by(by, kind=kind, at=at)

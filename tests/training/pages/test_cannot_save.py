@@ -13,6 +13,7 @@ from django.urls import resolve, reverse
 from tests.cast import TODAY, demonstration, show
 from training.pages import cannot_save
 from training.pages.setup.deed import DeedView
+from training.records.appending import AlreadyRecordedError, ChainMovedError
 from training.records.models import Record
 from training.standing.models import Draft
 
@@ -136,3 +137,19 @@ def test_what_fails_outside_a_view_is_told_apart_too(client, db, monkeypatch, er
     monkeypatch.setattr("django.contrib.sessions.middleware.SessionMiddleware.process_response", fail)
 
     assert client.get(reverse("sign-in")).status_code == status
+
+
+@pytest.mark.parametrize(
+    "error", [ChainMovedError("chain"), AlreadyRecordedError(Record(number=7, intent=uuid.uuid4()))]
+)
+def test_a_deed_that_came_second_is_answered_by_every_page(cast, signed_in, monkeypatch, error):
+    def came_second(self, *_args, **_kwargs):
+        raise error
+
+    monkeypatch.setattr(DeedView, "post", came_second)  # a page with no answer of its own
+    address = reverse("hold-new", args=[cast.north.family.public_id])
+    page = signed_in(cast.north.supervisor).post(address)
+
+    assert (page.status_code, page["Cache-Control"]) == (409, "private, no-store")
+    assert "Nothing was signed now" in page.content.decode()
+    assert f'href="{address}"' in page.content.decode()

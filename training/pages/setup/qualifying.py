@@ -22,6 +22,7 @@ from training.pages.setup.members import MemberPage
 from training.pages.setup.statements import Statement, history, skills_of_all
 from training.people.access import Right
 from training.people.models import Member
+from training.records.appending import AlreadyRecordedError, ChainMovedError
 from training.standing import deeds
 from training.standing.questions import written
 from training.standing.signing import signed_by
@@ -80,6 +81,12 @@ class QualifyingPage(MemberPage):
     def find_it(self) -> None:
         _found = self.other
 
+    def begin_anew(self) -> HttpResponse:
+        """The form was signed before with other words, or somebody kept writing: it comes empty, with a new intent."""
+        said = _("Nothing was signed now: this form was used before, or somebody wrote at the same time.")
+        messages.error(self.request, f"{said} {_('Fill it in anew.')}")
+        return redirect(self.request.path)
+
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         signing = signed_by(self.member, kind="qualification", at=self.now)
         return super().get_context_data(signing=signing, is_voidable=True, **kwargs)
@@ -125,6 +132,8 @@ class Qualify(QualifyingPage):
         except RefusedError as refusal:
             form.refuse(refusal, form.places)
             return self.form_invalid(form)
+        except (AlreadyRecordedError, ChainMovedError):
+            return self.begin_anew()
         messages.success(self.request, self.said(form, observers))
         return redirect("members")
 
@@ -230,6 +239,8 @@ class EndQualification(QualifyingPage):
         except RefusedError as refusal:
             form.refuse(refusal)
             return self.form_invalid(form)
+        except (AlreadyRecordedError, ChainMovedError):
+            return self.begin_anew()
         words = {"name": self.other.signed_name, "skill": self.stated.title, "day": written(data["last_day"])}
         messages.success(self.request, _("%(name)s may assess through %(day)s: %(skill)s.") % words)
         return redirect(reverse("qualify", args=[self.other.public_id]))

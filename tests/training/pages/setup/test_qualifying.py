@@ -233,3 +233,34 @@ def test_the_list_of_members_tells_what_holds(cast, client):
     (row,) = [r for r in rows if r["member"] == cast.north.educator]
 
     assert [s.through for s in row["statements"]] == [date(2026, 5, 10)]
+
+
+# A form that was used before
+
+
+def test_a_form_used_before_says_nothing_of_what_it_did_not_write(cast, client):
+    """Back, another skill, sent again: nobody may read that somebody may assess what no record says."""
+    intent = str(uuid.uuid4())
+    many(client, [cast.north.auditor], ["hands"], intent=intent)
+    after = len(stated(cast.north))
+    answer = many(client, [cast.north.auditor], ["suction"], intent=intent)
+
+    assert (answer.url, len(stated(cast.north))) == (reverse("qualify-many"), after)
+    assert "Nothing was signed now" in said(answer)
+    assert client.get(answer.url).context["form"]["intent"].value() != intent
+
+
+@pytest.mark.parametrize("whose", ["family", "organisation"])
+def test_what_another_record_was_signed_with_signs_nothing(cast, client, whose):
+    home = cast.north
+    chain = home.family.public_id if whose == "family" else home.organisation.public_id
+    taken = str(Record.objects.of_chain(chain).first().intent)
+    before = len(stated(home))
+    stating = many(client, [home.auditor], ["suction"], intent=taken)
+    ending = end(client, stated(home)[1], intent=taken)
+
+    assert [a.url for a in (stating, ending)] == [reverse("qualify-many"), end_address(stated(home)[1])]
+    assert "Nothing was signed now" in said(stating)
+    assert "Nothing was signed now" in said(ending)
+    assert len(stated(home)) == before
+    assert not Record.objects.of_chain(home.organisation.public_id).filter(kind="void").exists()
