@@ -217,11 +217,13 @@ def test_what_cannot_be_read_is_left_out(get, query):
 
 
 def copies(home, number):
-    """So many more families, each with the first one's file."""
+    """So many more families, a third of them ready; in each somebody has a sign-off, so that every page has a next lapse."""
     for n in range(number):
-        family = make_family(home, f"Copy {n:05}", "Ilse")
+        family = Family.objects.get(pk=make_family(home, f"Copy {n:05}", "Ilse").pk)
         if n % 3 == 0:
-            make_ready(home, Family.objects.get(pk=family.pk))
+            make_ready(home, family)
+        else:
+            sign_off_suction(home, family.caregivers.get(called="Marit"))
 
 
 def queries(client, address="/board/"):
