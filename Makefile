@@ -23,10 +23,11 @@ demo: install  ## a database with invented families, and the site on this machin
 test: install  ## every test; the browser's are skipped, loudly, where there is no chromium
 	$(PYTEST)
 
-# Django makes and removes databases of its own beside the one that is named. Rules and files need no second run.
+# Django makes and removes databases of its own beside the one that is named. Rules, files and looks need no second run.
 test-postgres: install  ## the tests that touch a database, on PostgreSQL: DATABASE_URL, or one on this machine
 	DATABASE_URL="$${DATABASE_URL:-$(POSTGRES)}" $(PYTEST) \
-	    --ignore=tests/competency --ignore=tests/naive --ignore=tests/programmes
+	    --ignore=tests/competency --ignore=tests/naive --ignore=tests/programmes \
+	    --ignore=tests/browser/test_every_page.py
 
 test-long: install
 	$(BIN)/python -m pytest -n auto -m "long or not long"
