@@ -12,6 +12,7 @@ from competency.fields import RefusedError
 from competency.readiness import Verdict
 from competency.standing import Standing
 from tests.cast import NOW, TODAY, Cast, demonstration, show, sign_off_suction, write
+from training.records.appending import AlreadyRecordedError
 from training.records.models import Record
 from training.standing import deeds
 from training.standing.file import open_file
@@ -51,6 +52,18 @@ def test_the_stored_spans_say_what_the_rules_say(cast):
     assert [(s.standing, s.start, s.through) for s in stored] == [
         (s.value.value, s.start, s.through) for s in picture.line(cast.north.mother, "suction")
     ]
+
+
+def test_another_deed_is_not_answered_with_what_its_intent_wrote(cast):
+    """Else a page would say that a hold was signed where a demonstration was."""
+    home, intent = cast.north, uuid.uuid4()
+    body = demonstration(home.mother, "hands", TODAY, home.educator)
+    deeds.record(family=home.family, kind="demonstration", body=body, by=home.educator, intent=intent, at=NOW)
+    hold = {"caregiver": home.mother.case_id, "skill": None, "on": str(TODAY), "through": None}
+    with pytest.raises(AlreadyRecordedError):
+        deeds.record(family=home.family, kind="hold", body=hold, by=home.supervisor, intent=intent, at=NOW)
+
+    assert not Record.objects.of_chain(home.family.public_id).filter(kind="hold").exists()
 
 
 def test_nobody_is_ready_at_first(cast):

@@ -56,7 +56,7 @@ def record(
     lock_chain(family.public_id)
     there = Record.objects.filter(intent=intent).first()
     if there is not None:
-        return _same_deed(there, family)
+        return _same_deed(there, family, kind)
     hold_still(family.enrolment.programme.public_id)
     hold_still(family.organisation.public_id)  # a word on a qualification waits for this deed, or this deed for it
     family.enrolment.programme.refresh_from_db()  # the view read it before anybody could publish
@@ -71,8 +71,9 @@ def record(
     return made
 
 
-def _same_deed(there: Record, family: Family) -> Record:
-    if there.chain != family.public_id:
+def _same_deed(there: Record, family: Family, kind: str) -> Record:
+    """The record that this intent is already. Raises AlreadyRecordedError where that is another deed."""
+    if (there.chain, there.kind) != (family.public_id, kind):
         raise AlreadyRecordedError(there)
     return there
 
@@ -226,7 +227,7 @@ def sign_draft(*, draft: Draft, by: Member, shown: str, at: datetime) -> Record:
     lock_chain(family.public_id)
     there = Record.objects.filter(intent=draft.intent).first()
     if there is not None:
-        return _same_deed(there, family)
+        return _same_deed(there, family, "demonstration")
     return _sign(Draft.objects.select_for_update().get(pk=draft.pk), by=by, shown=shown, at=at)
 
 
