@@ -2,7 +2,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 PORT ?= 8000
-# A file's tests run in one process, so that what they share is made once; the slowest files come first by their names.
+# A file's tests run in one process, so that what they share is made once.
 PYTEST := $(BIN)/python -m pytest -n auto --dist loadfile --no-loadscope-reorder
 POSTGRES ?= postgres://postgres@127.0.0.1:5432/postgres
 

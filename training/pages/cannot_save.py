@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.views.defaults import server_error
 
+from training.pages.entry.staying import way_back
 from training.records.appending import AlreadyRecordedError, ChainMovedError
 from training.records.models import Record
 from training.standing.models import Draft
@@ -57,7 +58,7 @@ def cannot_save(request: HttpRequest, error: Exception) -> HttpResponse:
 
 def another_was_first(request: HttpRequest) -> HttpResponse:
     """For a page that has no answer of its own: what was posted is another record already, or others kept writing."""
-    page = render_to_string("another_was_first.html", {"address": request.get_full_path()})
+    page = render_to_string("another_was_first.html", {"address": way_back(request)})
     return HttpResponse(page, status=409, headers={"Cache-Control": "no-store"})
 
 

@@ -148,7 +148,7 @@ def test_a_deed_that_came_second_is_answered_by_every_page(cast, signed_in, monk
 
     monkeypatch.setattr(DeedView, "post", came_second)  # a page with no answer of its own
     address = reverse("hold-new", args=[cast.north.family.public_id])
-    page = signed_in(cast.north.supervisor).post(address)
+    page = signed_in(cast.north.supervisor).post(address, headers={"referer": f"http://testserver{address}"})
 
     assert (page.status_code, page["Cache-Control"]) == (409, "private, no-store")
     assert "Nothing was signed now" in page.content.decode()
