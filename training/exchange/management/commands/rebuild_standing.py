@@ -32,6 +32,8 @@ class Command(BaseCommand):
             raise CommandError("--check looks at every family; it has nothing to go on with.")
         round_ = max(last_round(), 1) if resume else last_round() + 1
         families = left_over(round_ if not check else last_round() + 1)
+        if not check:
+            renew_statistics(connection)
         progress = Progress(len(families), "families", self.stderr)
         done = Rebuilt()
         for some in rebuild_apart(families, processes=processes, keep=not check, round_=0 if check else round_):
