@@ -4,10 +4,12 @@ import unicodedata
 
 import pytest
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.pdfdoc import PDFDocument
+from reportlab.pdfbase.ttfonts import TTFont
 
 from training.documents.pdf.flowables import Text
 from training.documents.pdf.fonts import ARABIC, ITALIC, REGULAR, STRONG, CannotDraw, font, font_for
-from training.documents.pdf.lines import break_lines, glyphs_of, one_line, reads_from_right, set_line
+from training.documents.pdf.lines import Plain, break_lines, glyphs_of, joined, one_line, reads_from_right, set_line
 from training.documents.pdf.marks import MARKS
 from training.documents.pdf.text import Run, clean, mark, name, spell_out, undrawable
 
@@ -161,3 +163,44 @@ def test_every_standing_and_verdict_of_the_register_has_a_mark():
         "not_required", "not_started", "in_training", "awaiting", "signed_off", "held", "lapsed", "withdrawn",
         "ready", "ready_by_exception", "not_ready",
     }  # fmt: skip
+
+
+PLAIN = [
+    "",
+    "plain",
+    "a (b) \\ c",
+    "two words, and mother-in-law/father 2026-06-12 [U+674E] on",
+    "Nguyễn – “q” 37 °C",
+    "a\u00a0b",
+]
+
+
+@pytest.mark.parametrize("text", PLAIN)
+@pytest.mark.parametrize("room", [0.4, 3, 8, 100])
+def test_what_is_kept_without_a_glyph_each_is_set_the_same(text, room):
+    kept = glyphs_of([Run(text, strong=True)])
+    apart = list(kept)
+
+    assert isinstance(kept, Plain)
+    assert [list(line) for line in break_lines(kept, room)] == list(break_lines(apart, room))
+    assert list(joined(list(break_lines(kept, room)))) == apart
+    assert [set_line(line) for line in break_lines(kept, room)] == [set_line(line) for line in break_lines(apart, room)]
+
+
+@pytest.mark.parametrize("text", ["a\nb", "soft\u00adhyphen", "علي", "a\u200cb"])
+def test_what_needs_a_glyph_each_has_them(text):
+    assert isinstance(glyphs_of([Run(text)]), list)
+
+
+def test_runs_in_two_manners_and_marks_have_a_glyph_each():
+    assert isinstance(glyphs_of([Run("a"), Run("b", strong=True)]), list)
+    assert isinstance(glyphs_of([mark("held")]), list)
+
+
+@pytest.mark.parametrize("text", ["plain", "(a) \\ b", "~ !"])
+def test_codes_of_ascii_are_what_reportlab_finds(text):
+    """reportlab 4's subsets keep ASCII at its own codes; a release that does not is found here."""
+    face, document = font(REGULAR), PDFDocument()
+    first = face.splitString(text, document)
+
+    assert face.splitString(text, document) == first == TTFont.splitString(face, text, document)

@@ -7,9 +7,19 @@ from dataclasses import dataclass
 
 from reportlab.platypus import Flowable
 
-from training.documents.pdf.canvas import TaggedCanvas
+from training.documents.pdf.canvas import Ink, TaggedCanvas
 from training.documents.pdf.fonts import font
-from training.documents.pdf.lines import Glyph, Line, Piece, break_lines, glyphs_of, reads_from_right, set_line
+from training.documents.pdf.lines import (
+    Glyph,
+    Line,
+    Piece,
+    break_lines,
+    glyphs_of,
+    joined,
+    reads_from_right,
+    runs_of,
+    set_line,
+)
 from training.documents.pdf.marks import draw_mark
 from training.documents.pdf.structure import Element
 from training.documents.pdf.text import Run, clean
@@ -21,7 +31,6 @@ TALLEST = 600.0  # points: what is kept in one piece is no taller, so that it fi
 GROUND_LINE = 1.5  # points: the 2 px of the pages
 
 Part = str | Run
-Ink = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +67,7 @@ class Text(Flowable):  # type: ignore[misc]
         runs = [_run(part, style) for part in parts]
         self._begin(glyphs_of(runs), style, Element(kind), reads_from_right("".join(run.text for run in runs)))
 
-    def _begin(self, glyphs: list[Glyph], style: Style, element: Element, from_right: bool) -> None:
+    def _begin(self, glyphs: Sequence[Glyph], style: Style, element: Element, from_right: bool) -> None:
         self.glyphs = glyphs
         self.style = style
         self.element = element
@@ -92,57 +101,56 @@ class Text(Flowable):  # type: ignore[misc]
     def _part(self, lines: Sequence[Sequence[Glyph]]) -> Text:
         part = Text.__new__(Text)
         Flowable.__init__(part)
-        part._begin([glyph for line in lines for glyph in line], self.style, self.element, self.from_right)
+        part._begin(joined(lines), self.style, self.element, self.from_right)
         return part
 
     def draw(self) -> None:
+        self.draw_at(self.canv, 0.0, 0.0)
+
+    def draw_at(self, canvas: TaggedCanvas, x: float, y: float) -> None:
+        """The letters alone, their lower left corner there: unlike drawOn, without a frame of its own."""
         lines = [set_line(glyphs) for glyphs in self.lines(self.width)]
-        if any(glyph.run.mark or glyph.run.struck for glyph in self.glyphs):
-            with self.canv.artifact():
-                for index, line in enumerate(lines):
-                    self._draw_shapes(line, index, len(lines))
-        with self.canv.element(self.element, resume=self.resumed), self.canv.content():
-            for index, line in enumerate(lines):
-                self._draw_line(line, *self._start(line, index, len(lines)))
+        starts = [self._start(line, index, len(lines), x, y) for index, line in enumerate(lines)]
+        if any(run.mark or run.struck for run in runs_of(self.glyphs)):
+            with canvas.artifact():
+                for line, start in zip(lines, starts, strict=True):
+                    self._draw_shapes(canvas, line, *start)
+        with canvas.element(self.element, resume=self.resumed), canvas.content():
+            for line, start in zip(lines, starts, strict=True):
+                self._draw_line(canvas, line, *start)
 
-    def _start(self, line: Line, index: int, count: int) -> tuple[float, float]:
+    def _start(self, line: Line, index: int, count: int, x: float, y: float) -> tuple[float, float]:
         size = self.style.size
-        x = self.width - line.width * size if self.from_right and count > 1 else 0.0
-        return x, self.height - index * self.style.leading - (self.style.leading - size) / 2 - size * 0.8
+        indent = self.width - line.width * size if self.from_right and count > 1 else 0.0
+        return x + indent, y + self.height - index * self.style.leading - (self.style.leading - size) / 2 - size * 0.8
 
-    def _draw_shapes(self, line: Line, index: int, count: int) -> None:
-        x, y = self._start(line, index, count)
+    def _draw_shapes(self, canvas: TaggedCanvas, line: Line, x: float, y: float) -> None:
         size = self.style.size
         for piece in line.pieces:
             if piece.run.mark:
-                draw_mark(self.canv, piece.run.mark, x, y - size * 0.16, size * 1.16)
+                draw_mark(canvas, piece.run.mark, x, y - size * 0.16, size * 1.16)
             elif piece.run.struck:
-                self.canv.setStrokeColorRGB(*INK)
-                self.canv.setLineWidth(0.7)
-                self.canv.line(x, y + size * 0.27, x + piece.width * size, y + size * 0.27)
+                canvas.setStrokeColorRGB(*INK)
+                canvas.setLineWidth(0.7)
+                canvas.line(x, y + size * 0.27, x + piece.width * size, y + size * 0.27)
             x += piece.width * size
 
-    def _draw_line(self, line: Line, x: float, y: float) -> None:
+    def _draw_line(self, canvas: TaggedCanvas, line: Line, x: float, y: float) -> None:
         if line.spoken is None:
-            draw_pieces(self.canv, line.pieces, x, y, self.style.size)
+            draw_pieces(canvas, line.pieces, x, y, self.style.size)
             return
-        with self.canv.spoken(line.spoken):
-            draw_pieces(self.canv, line.pieces, x, y, self.style.size)
+        with canvas.spoken(line.spoken):
+            draw_pieces(canvas, line.pieces, x, y, self.style.size)
 
 
 def draw_pieces(
     canvas: TaggedCanvas, pieces: Sequence[Piece], x: float, y: float, size: float, ink: Ink | None = None
 ) -> None:
-    writer = canvas.beginText(x, y)
+    """From the left end of their ground line. ink: of all of them, whatever their runs ask for."""
     for piece in pieces:
         if piece.text:
-            font(piece.font)
-            writer.setFont(piece.font, size)
-            writer.setFillColorRGB(*(ink or (PALE_INK if piece.run.pale else INK)))
-            writer.setTextOrigin(x, y)
-            writer.textOut(piece.text)
+            canvas.write(piece.text, font(piece.font), size, ink or (PALE_INK if piece.run.pale else INK), x, y)
         x += piece.width * size
-    canvas.drawText(writer)
 
 
 def _run(part: Part, style: Style) -> Run:
@@ -177,7 +185,7 @@ class Heading(Text):
     def _part(self, lines: Sequence[Sequence[Glyph]]) -> Heading:
         part = Heading.__new__(Heading)
         Flowable.__init__(part)
-        part._begin([glyph for line in lines for glyph in line], self.style, self.element, self.from_right)
+        part._begin(joined(lines), self.style, self.element, self.from_right)
         part.level, part.title, part.foot = self.level, self.title, self.foot
         return part
 
@@ -192,9 +200,7 @@ class Heading(Text):
 
 
 def rule(canvas: TaggedCanvas, x: float, right: float, y: float, weight: float, ink: Ink) -> None:
-    canvas.setLineWidth(weight)
-    canvas.setStrokeColorRGB(*ink)
-    canvas.line(x, y, right, y)
+    canvas.rule(x, right, y, weight, ink)
 
 
 class Figure(Flowable):  # type: ignore[misc]

@@ -50,6 +50,15 @@ class _Font(TTFont):  # type: ignore[misc]
     reportlab names unused codes U+0000, which PDF/UA-1 forbids; they are left out.
     """
 
+    def splitString(  # noqa: N802 - reportlab's name
+        self, text: str, doc: Any, encoding: str = "utf-8"
+    ) -> list[tuple[int, bytes]]:
+        """The codes of a text, by subset. Those of plain ASCII are its own, which reportlab finds letter by letter."""
+        if doc in self.state and text.isascii() and text.isprintable():
+            return [(0, text.encode())]
+        found: list[tuple[int, bytes]] = super().splitString(text, doc, encoding)
+        return found
+
     def addObjects(self, doc: Any) -> None:  # noqa: N802 - reportlab's name
         subsets = list(self.state[doc].subsets)
         super().addObjects(doc)

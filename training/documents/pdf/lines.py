@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
-from itertools import groupby, repeat
+from itertools import chain, groupby, repeat
 from operator import itemgetter
-from typing import NamedTuple
+from typing import NamedTuple, overload
 
 from bidi.bidi import get_display_inner  # type: ignore[import-untyped]
 from bidi.mirror import MIRRORED  # type: ignore[import-untyped]
@@ -26,6 +26,7 @@ _MIRROR = str.maketrans(MIRRORED)
 _FROM_RIGHT = frozenset({"R", "AL", "AN"})
 _SHAPED = frozenset(SHAPER.letters) | frozenset(JOINERS)
 _UNSEEN = frozenset({"\n", SOFT_HYPHEN})
+_LINE_MAY_END = frozenset({" ", "]", "-", "/", SOFT_HYPHEN})
 _LEVEL = re.compile(r"Level\(\s+(\d+)")
 
 
@@ -36,7 +37,28 @@ class Glyph(NamedTuple):
     level: int  # odd: read from right to left
 
 
-_CHAR, _WIDTH, _LEVEL_OF, _MANNER = itemgetter(0), itemgetter(2), itemgetter(3), itemgetter(3, 1)
+_CHAR, _RUN, _WIDTH, _LEVEL_OF, _MANNER = (*map(itemgetter, range(4)), itemgetter(3, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class Plain(Sequence[Glyph]):
+    """Glyphs of one run, each read from the left and drawn as it is, which most texts are: kept without one each."""
+
+    text: str
+    run: Run
+    widths: Sequence[float]
+
+    def __len__(self) -> int:
+        return len(self.text)
+
+    @overload
+    def __getitem__(self, at: int) -> Glyph: ...
+    @overload
+    def __getitem__(self, at: slice) -> Plain: ...
+    def __getitem__(self, at: int | slice) -> Glyph | Plain:
+        if isinstance(at, slice):
+            return Plain(self.text[at], self.run, self.widths[at])
+        return Glyph(self.text[at], self.run, self.widths[at], 0)
 
 
 class Piece(NamedTuple):
@@ -54,15 +76,42 @@ class Line(NamedTuple):
     spoken: str | None  # the text in reading order, where the pieces differ from it
 
 
-def glyphs_of(runs: Iterable[Run]) -> list[Glyph]:
+def glyphs_of(runs: Iterable[Run]) -> Sequence[Glyph]:
     """Return the letters in reading order. Raises CannotDraw."""
     texts = [(run.text if run.mark else _checked(run.text), run) for run in runs]
+    if len(texts) == 1 and not texts[0][1].mark and _stands_as_typed(texts[0][0]):
+        [(text, run)] = texts
+        return Plain(text, run, list(map(_advances(run.font).__getitem__, text)))
     levels = iter(_levels("".join(text for text, _ in texts)))
     found: list[Glyph] = []
     for text, run in texts:
         widths = repeat(MARK_WIDTH) if run.mark else map(_advances(run.font).__getitem__, text)
         found.extend(map(Glyph._make, zip(text, repeat(run), widths, levels, strict=False)))
     return found
+
+
+def _stands_as_typed(text: str) -> bool:
+    if text.isascii():
+        return text.isprintable()
+    return _UNSEEN.isdisjoint(text) and _SHAPED.isdisjoint(text) and not _has_right(text)
+
+
+def joined(stretches: Sequence[Sequence[Glyph]]) -> Sequence[Glyph]:
+    """Lines of one text, put together again."""
+    plain = [stretch for stretch in stretches if isinstance(stretch, Plain)]
+    if plain and len(plain) == len(stretches):
+        widths = list(chain.from_iterable(stretch.widths for stretch in plain))
+        return Plain("".join(stretch.text for stretch in plain), plain[0].run, widths)
+    return [glyph for stretch in stretches for glyph in stretch]
+
+
+def text_of(glyphs: Sequence[Glyph]) -> str:
+    return glyphs.text if isinstance(glyphs, Plain) else "".join(map(_CHAR, glyphs))
+
+
+def runs_of(glyphs: Sequence[Glyph]) -> Iterable[Run]:
+    """The run of each letter, or fewer: each run at least once."""
+    return (glyphs.run,) if isinstance(glyphs, Plain) else map(_RUN, glyphs)
 
 
 def _checked(text: str) -> str:
@@ -123,40 +172,45 @@ def _levels(text: str) -> list[int]:
 
 def break_lines(glyphs: Sequence[Glyph], room: float) -> Iterator[Sequence[Glyph]]:
     """Yield lines no wider than ``room`` (in sizes): at spaces, hyphens and soft hyphens, else inside a word."""
-    if sum(map(_WIDTH, glyphs)) <= room and "\n" not in map(_CHAR, glyphs):
-        if glyphs:
+    text = text_of(glyphs)
+    widths = glyphs.widths if isinstance(glyphs, Plain) else list(map(_WIDTH, glyphs))
+    if sum(widths) <= room and "\n" not in text:
+        if text:
             yield glyphs
         return
     start = best = 0
     used = 0.0
-    for at, glyph in enumerate(glyphs):
-        if used + glyph.width > room and glyph.char not in " \n" and at > start:
+    for at, (char, width) in enumerate(zip(text, widths, strict=True)):
+        if used + width > room and char not in " \n" and at > start:
             cut = best if best > start else at
             yield glyphs[start:cut]
-            start, used = cut, sum(g.width for g in glyphs[cut:at])
-        used += glyph.width
-        if glyph.char == "\n":
+            start, used = cut, sum(widths[cut:at])
+        used += width
+        if char == "\n":
             yield glyphs[start : at + 1]
             start, used = at + 1, 0.0
-        elif _may_end(glyphs, at, room - used):
+        elif char in _LINE_MAY_END and _may_end(glyphs, text, at, room - used):
             best = at + 1
-    if start < len(glyphs):
+    if start < len(text):
         yield glyphs[start:]
 
 
-def _may_end(glyphs: Sequence[Glyph], at: int, left: float) -> bool:
-    char = glyphs[at].char
+def _may_end(glyphs: Sequence[Glyph], text: str, at: int, left: float) -> bool:
+    char = text[at]
     if char in " ]":  # the bracket ends a letter spelled out by its number
         return True
     if char == SOFT_HYPHEN:
         return left >= letters_of(glyphs[at].run.font)["-"]
-    if char not in "-/" or at == 0 or at + 1 == len(glyphs):
+    if at == 0 or at + 1 == len(text):
         return False
-    return glyphs[at - 1].char.isalnum() and glyphs[at + 1].char.isalpha()
+    return text[at - 1].isalnum() and text[at + 1].isalpha()
 
 
 def set_line(glyphs: Sequence[Glyph]) -> Line:
     """Join and reorder one broken line."""
+    if isinstance(glyphs, Plain) and (own := letters_of(glyphs.run.font)).has_all(glyphs.text):
+        width = sum(map(own.__getitem__, glyphs.text))
+        return Line((Piece(glyphs.text, glyphs.run.font, glyphs.run, width),), width, None)
     text = "".join(map(_CHAR, glyphs))
     if not _SHAPED.isdisjoint(text) or not _UNSEEN.isdisjoint(text) or any(map(_LEVEL_OF, glyphs)):
         return _set_odd_line(glyphs)
@@ -181,10 +235,10 @@ def one_line(run: Run, room: float | None = None) -> Line:
     """Set a text on one line, whatever its length; cut it with three dots where it is wider than ``room``."""
     glyphs = glyphs_of([replace(run, text=run.text.replace("\n", " "))])
     if room is not None and sum(g.width for g in glyphs) > room:
-        dots = glyphs_of([replace(run, text="…")])
-        while glyphs and sum(g.width for g in glyphs) + dots[0].width > room:
-            glyphs.pop()
-        glyphs += dots
+        kept, dots = list(glyphs), glyphs_of([replace(run, text="…")])
+        while kept and sum(g.width for g in kept) + dots[0].width > room:
+            kept.pop()
+        glyphs = [*kept, *dots]
     return set_line(glyphs)
 
 

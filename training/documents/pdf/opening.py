@@ -6,14 +6,13 @@ from collections.abc import Sequence
 
 from reportlab.platypus import Flowable
 
-from training.documents.pdf.canvas import TaggedCanvas
+from training.documents.pdf.canvas import Ink, TaggedCanvas
 from training.documents.pdf.flowables import (
     GROUND_LINE,
     INK,
     PALE_INK,
     Figure,
     Heading,
-    Ink,
     Text,
     draw_pieces,
     rule,

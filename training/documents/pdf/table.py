@@ -158,4 +158,7 @@ class Ledger(Flowable):  # type: ignore[misc]
     def _draw_cell(self, texts: Sequence[Text], x: float, y: float, width: float) -> None:
         for text in texts:
             y -= text.wrap(width, 0)[1]
-            text.drawOn(self.canv, x, y)
+            if type(text) is Text:
+                text.draw_at(self.canv, x, y)
+            else:  # it draws more than its letters, from where its frame begins
+                text.drawOn(self.canv, x, y)
