@@ -4,6 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from training.settling import settle
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "training.settings")
 application = get_wsgi_application()
 
@@ -39,3 +41,4 @@ def _stop_if_unguarded() -> None:
 
 
 look_at_the_database()
+settle()

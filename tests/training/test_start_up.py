@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import importlib
 import logging
 import sqlite3
 from collections.abc import Callable
@@ -86,3 +88,13 @@ def test_another_connection_says_nothing(db, caplog):
     another.close()
 
     assert caplog.messages == []
+
+
+def test_what_is_there_when_it_starts_is_not_collected_again(start):
+    import training.wsgi
+
+    before = gc.get_freeze_count()
+    held = [[number] for number in range(1000)]
+    importlib.reload(training.wsgi)
+
+    assert gc.get_freeze_count() >= before + len(held)

@@ -29,6 +29,7 @@ from training.exchange.demo.people import Home, organisations
 from training.pages.bench import plain_tables
 from training.pages.templatetags.register import outcome_word, standing_word, verdict_word
 from training.people.models import Caregiver, Family, Member
+from training.settling import settle
 from training.standing.drafts import start
 from training.standing.file import open_file
 from training.standing.questions import FamilyOn
@@ -80,6 +81,7 @@ def measure(
         say("working out the rules alone")
         rules_s, from_values_s = _rules(families)
         say("opening the board, signing, printing")
+        settle()  # as a started site has
         return {
             "families": families,
             "processes": processes,
