@@ -19,6 +19,7 @@ from training.curriculum.models import Enrolment
 from training.people.models import Family
 from training.records.appending import hold_still, lock_chain
 from training.records.models import Record
+from training.settling import collected_once
 from training.standing.cache import STATE, Rows, differing, state_of, store, worked_out
 from training.standing.file import FamilyFile
 from training.standing.models import CacheState
@@ -68,6 +69,7 @@ def left_over(round_: int) -> list[int]:
 # One hundred --------------------------------------------------------------------------------------------------
 
 
+@collected_once()
 def rebuild_some(keys: list[int], *, keep: bool, round_: int) -> Rebuilt:
     """The same for so many as fit into one transaction."""
     done = Rebuilt(families=len(keys))
