@@ -278,6 +278,14 @@ def test_there_is_a_bound_over_all_addresses(code, monkeypatch):
         found(code, address=THERE)
 
 
+def test_what_else_is_tried_is_counted_by_itself(code, monkeypatch):
+    monkeypatch.setattr(tries, "IN_ALL", 3)
+    for n in range(3):
+        tries.count_one(f"198.51.100.{n}", NOW, "document")
+
+    assert found(code, address=THERE)
+
+
 @pytest.mark.django_db
 def test_no_address_is_kept_in_words_and_none_for_long():
     tries.count_one(HERE, NOW)

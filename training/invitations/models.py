@@ -75,8 +75,12 @@ class Invitation(models.Model):
 
 
 class TriedCode(models.Model):
-    """A code or an answer that did not fit, kept a day to slow guessing down. source: a keyed digest of an address."""
+    """A code or an answer that did not fit, kept a day to slow guessing down.
 
+    of: what was tried. source: a keyed digest of an address.
+    """
+
+    of = models.CharField(max_length=20, default="address")
     source = models.CharField(max_length=64)
     at = models.DateTimeField()
 
@@ -84,6 +88,7 @@ class TriedCode(models.Model):
         ordering = ["pk"]
         indexes = [
             models.Index(fields=["source", "at"], name="tried_code_by_source"),
+            models.Index(fields=["of", "at"], name="tried_code_by_kind"),
             models.Index(fields=["at"], name="tried_code_by_time"),
         ]
 

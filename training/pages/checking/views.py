@@ -37,7 +37,7 @@ class CheckView(View):
     def look_up(self, *, number: str, digest: str = "") -> Found:
         """Raises TooManyTriesError."""
         address = address_of(self.request)
-        check_not_too_many(address, self.now, TRIED, AT_MOST)
+        check_not_too_many(address, self.now, TRIED, AT_MOST, is_guessable=False)
         found = check(number=number, digest=digest, now=self.now)
         if found.state in (State.UNKNOWN, State.NOT_OURS, State.ALTERED):
             count_one(address, self.now, TRIED)

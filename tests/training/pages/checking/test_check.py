@@ -14,6 +14,7 @@ from django.urls import reverse
 
 from tests.cast import NOW
 from tests.factories import UserFactory
+from training.invitations import tries
 from training.issuing.models import Document
 from training.pages.checking import uploads, views
 
@@ -123,6 +124,15 @@ def test_guessing_is_slowed_down(data, monkeypatch):
     assert post(number=number).status_code == 429
     with time_machine.travel(NOW + timedelta(minutes=16), tick=False):
         assert post(number=number).status_code == 200
+
+
+def test_nobody_is_kept_out_because_of_what_others_send(data, monkeypatch):
+    """59 bits are not guessed by many addresses together either."""
+    monkeypatch.setattr(tries, "IN_ALL", 3)
+    for n in range(4):
+        Client(REMOTE_ADDR=f"198.51.100.{n}").post(reverse("check"), {"number": "7K3M-PQ9X-2DFA"})
+
+    assert post(number=Document.objects.get().number).status_code == 200
 
 
 def test_what_is_found_is_not_counted(data, monkeypatch):
