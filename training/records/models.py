@@ -46,7 +46,10 @@ class Record(models.Model):
             models.UniqueConstraint(fields=["chain", "number"], name="record_number_is_unique_in_a_chain"),
             models.CheckConstraint(name="record_number_starts_at_one", condition=Q(number__gte=1)),
         ]
-        indexes = [models.Index(fields=["organisation", "chain"], name="record_by_organisation")]
+        indexes = [
+            models.Index(fields=["organisation", "chain"], name="record_by_organisation"),
+            models.Index(fields=["organisation", "kind", "recorded_at", "id"], name="record_by_kind"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind} {self.number}"

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import heapq
 import uuid
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import islice
 from typing import Any
+
+from django.db.models import Q, QuerySet, prefetch_related_objects
 
 from competency.standing import Span, Standing, regained_on
 from training.people.models import Family, Member
@@ -15,6 +19,8 @@ from training.records.models import Record
 from training.standing.models import CachedStanding
 
 AT_MOST = 200
+LOOKED_THROUGH = 50_000  # records, the newest; some seconds' work
+AT_ONCE = 500
 Wanted = Callable[[Record, Family, date], bool]
 
 
@@ -35,43 +41,79 @@ class Entry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entries:
-    """The newest first. more: whether there are others than these."""
+    """The newest first. more: whether there are others than these. cut: whether older records were left unread."""
 
     lines: tuple[Entry, ...]
-    more: bool
+    more: bool = False
+    cut: bool = False
 
 
 def entries_over(member: Member, asked: Asked, now: datetime) -> Entries:
     """The records that answer, of the open files this member may see, but for those voided or over."""
-    families = {
-        f.public_id: f for f in Family.objects.visible_to(member).select_related("organisation", "enrolment__programme")
-    }
-    rows = Record.objects.filter(
-        organisation=member.organisation, chain__in=Family.objects.visible_to(member).values("public_id")
-    )
-    gone = {r.data["record"] for r in rows.filter(kind="void")}
-    if "withdrawal" in asked.kinds:
-        gone |= _regained(member, list(rows.filter(kind="withdrawal")), families, now)
+    rows = _rows(member)
     if asked.back is not None:
         rows = rows.filter(recorded_at__gte=now - timedelta(days=asked.back))
+    by_kind = [_newest_first(rows.filter(kind=kind)) for kind in sorted(asked.kinds)]
+    newest = heapq.merge(*by_kind, key=_when, reverse=True)
     found: list[Entry] = []
-    for record in rows.filter(kind__in=asked.kinds).order_by("-recorded_at", "-pk").iterator():
-        family = families[record.chain]
-        today = family.today(now)
-        if str(record.intent) in gone or family.is_closed_on(today) or not asked.wanted(record, family, today):
+    looked = islice(newest, LOOKED_THROUGH)
+    while some := list(islice(looked, AT_ONCE)):
+        found += _answering(member, asked, some, now)
+        if len(found) > AT_MOST:
+            return Entries(lines=_with_programmes(found[:AT_MOST]), more=True)
+    return Entries(lines=_with_programmes(found), cut=next(newest, None) is not None)
+
+
+def _with_programmes(found: list[Entry]) -> tuple[Entry, ...]:
+    prefetch_related_objects([entry.family for entry in found], "organisation", "enrolment__programme")
+    return tuple(found)
+
+
+def _rows(member: Member) -> QuerySet[Record]:
+    """The records among which those of the families this member may see are; others may be too."""
+    rows = Record.objects.filter(organisation=member.organisation)
+    if member.sees_assigned_only:
+        return rows.filter(chain__in=list(Family.objects.visible_to(member).values_list("public_id", flat=True)))
+    return rows
+
+
+def _newest_first(rows: QuerySet[Record]) -> Iterator[Record]:
+    """So many at a time as the index gives them in this order: nothing is sorted, however many there are."""
+    rows = rows.order_by("-recorded_at", "-pk")
+    some = list(rows[:AT_ONCE])
+    while some:
+        yield from some
+        at, last = some[-1].recorded_at, some[-1].pk
+        after = Q(recorded_at__lt=at) | Q(recorded_at=at, pk__lt=last)
+        some = list(rows.filter(after, recorded_at__lte=at)[:AT_ONCE]) if len(some) == AT_ONCE else []
+
+
+def _when(record: Record) -> tuple[datetime, int]:
+    return record.recorded_at, record.pk
+
+
+def _answering(member: Member, asked: Asked, some: list[Record], now: datetime) -> Iterator[Entry]:
+    """Those of these records that answer."""
+    chains = {record.chain for record in some}
+    families = {f.public_id: f for f in Family.objects.visible_to(member).filter(public_id__in=chains)}
+    voids = Record.objects.filter(organisation=member.organisation, chain__in=families, kind="void")
+    gone = {r.data["record"] for r in voids}
+    withdrawals = [r for r in some if r.kind == "withdrawal" and r.chain in families]
+    if withdrawals:
+        gone |= _regained(withdrawals, families, now)
+    for record in some:
+        family = families.get(record.chain)
+        if family is None or str(record.intent) in gone:
             continue
-        if len(found) == AT_MOST:
-            return Entries(lines=tuple(found), more=True)
-        found.append(Entry(family=family, record=record))
-    return Entries(lines=tuple(found), more=False)
+        today = family.today(now)
+        if not family.is_closed_on(today) and asked.wanted(record, family, today):
+            yield Entry(family=family, record=record)
 
 
-def _regained(
-    member: Member, withdrawals: list[Record], families: Mapping[uuid.UUID, Family], now: datetime
-) -> set[str]:
+def _regained(withdrawals: list[Record], families: Mapping[uuid.UUID, Family], now: datetime) -> set[str]:
     """The intents of those after which the skill was signed off again, by the stored standings."""
     rows = CachedStanding.objects.filter(
-        family__in=Family.objects.visible_to(member),
+        family__in=list(families.values()),
         caregiver__public_id__in={r.data["caregiver"] for r in withdrawals},
         skill__in={r.data["skill"] for r in withdrawals},
     )

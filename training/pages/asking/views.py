@@ -12,7 +12,7 @@ from training.log.writing import About, many
 from training.pages.asking.questions import NOBODY, TITLES, questions
 from training.pages.views import MemberView
 from training.people.access import Right
-from training.standing.entries_over import ASKED, Entry, entries_over
+from training.standing.entries_over import ASKED, LOOKED_THROUGH, Entry, entries_over
 from training.standing.file import words_in
 from training.standing.questions import written
 
@@ -42,6 +42,7 @@ class Answered(MemberView):
             "title": TITLES[question],
             "lines": [_line(entry) for entry in found.lines],
             "more": found.more,
+            "cut": LOOKED_THROUGH if found.cut else 0,
             "nobody": NOBODY[question] % {"day": written(self.member.today(self.now))},
         }
         return render(request, "asking/answered.html", page)

@@ -5,12 +5,18 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.db.models import F
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils.html import escape
 
 from tests.cast import NOW, TODAY, at, authorise, show, sign_off_suction, write
 from training.log.models import Entry
+from training.pages.asking import views
 from training.pages.asking.questions import NOBODY, TITLES, questions
+from training.people.models import Assignment, Organisation
+from training.standing import entries_over
 from training.standing.entries_over import ASKED
 from training.standing.models import BoardSpan, Trouble
 
@@ -227,3 +233,87 @@ def test_another_house_s_entries_are_not_there(cast, signed_in):
     put_hold(cast.north, None)
 
     assert lines(signed_in(cast.south.supervisor), "holds") == []
+
+
+# However many there are --------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def busy(north):
+    """Something that answers each question, and something beside it that does not."""
+    sign_off_suction(north, north.mother, TODAY - timedelta(days=20))
+    withdraw(north, 10)
+    withdraw(north, 3, "hands")
+    for days in (0, 1, 2):
+        authorise(north, north.family, "emergency", TODAY - timedelta(days=70), TODAY + timedelta(days=days))
+    hold = put_hold(north, None)
+    write(north.supervisor, north.family, "void", NOW, record=str(hold.intent), reason="x")
+    put_hold(north, None)
+    show(north, north.mother, "suction", TODAY - timedelta(days=4))
+    return north
+
+
+@pytest.mark.parametrize("slug", ASKED)
+@pytest.mark.parametrize("at_once", [1, 2, 3])
+def test_a_few_at_a_time_are_the_same(busy, supervisor, monkeypatch, slug, at_once):
+    whole = lines(supervisor, slug)
+    monkeypatch.setattr(entries_over, "AT_ONCE", at_once)
+
+    assert lines(supervisor, slug) == whole
+    assert slug not in ("holds", "authorisations") or len(whole) >= 3
+    assert [line["on"] for line in whole] == sorted((line["on"] for line in whole), reverse=True)
+
+
+def test_more_than_a_page_shows_are_told(busy, supervisor, monkeypatch):
+    monkeypatch.setattr(entries_over, "AT_MOST", 2)
+    page = supervisor.get(reverse("answered", args=["authorisations"]))
+
+    assert (len(page.context["lines"]), page.context["more"], page.context["cut"]) == (2, True, 0)
+
+
+def test_what_was_left_unread_is_said_and_nothing_is_denied(busy, supervisor, monkeypatch):
+    for module in (entries_over, views):
+        monkeypatch.setattr(module, "LOOKED_THROUGH", 1)
+    put_hold(busy, TODAY.isoformat())
+    there = supervisor.get(reverse("answered", args=["holds"]))
+    monkeypatch.setattr(entries_over, "LOOKED_THROUGH", 0)
+    none = supervisor.get(reverse("answered", args=["holds"])).content.decode()
+
+    assert (len(there.context["lines"]), there.context["cut"]) == (1, 1)
+    assert "Only the newest 1 entries" in there.content.decode()
+    assert "Nobody is on hold" not in none
+    assert "Older ones may belong here too" in none
+
+
+@pytest.mark.parametrize("slug", ASKED)
+def test_as_many_statements_for_two_families_as_for_one(busy, supervisor, slug, django_assert_max_num_queries):
+    address = reverse("answered", args=[slug])
+    with CaptureQueriesContext(connection) as asked:
+        supervisor.get(address)
+    _first, second = busy.families
+    for days in (0, 1):
+        authorise(busy, second, "emergency", TODAY - timedelta(days=70), TODAY + timedelta(days=days))
+
+    with django_assert_max_num_queries(len(asked)):
+        supervisor.get(address)
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL reads so small a table whole")
+def test_records_of_a_kind_are_read_in_the_index_s_order(busy, supervisor):
+    with CaptureQueriesContext(connection) as asked:
+        supervisor.get(reverse("answered", args=["kit"]))
+    reads = [query["sql"] for query in asked if '"kind" = ' in query["sql"] and "LIMIT" in query["sql"]]
+    with connection.cursor() as cursor:
+        plans = [cursor.execute(f"EXPLAIN QUERY PLAN {sql}").fetchall() for sql in reads]
+
+    assert len(plans) == 2
+    assert all("record_by_kind" in str(plan) and "TEMP B-TREE" not in str(plan) for plan in plans)
+
+
+def test_who_sees_assigned_families_only_finds_nothing_of_the_others(busy, signed_in):
+    Organisation.objects.filter(pk=busy.organisation.pk).update(assigned_only=True)
+    educator = signed_in(busy.educator)
+    assert len(lines(educator, "holds")) == 3  # assigned, since they wrote in it
+    Assignment.objects.filter(member=busy.educator).update(until=F("since"))
+
+    assert lines(educator, "holds") == []
