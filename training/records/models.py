@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterator
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
@@ -19,6 +20,19 @@ _FRACTION = re.compile(rb"[:\[,]-?\d+[.eE]")  # perhaps inside a text; never mis
 class RecordQuerySet(models.QuerySet["Record"]):
     def of_chain(self, chain: object) -> RecordQuerySet:
         return self.filter(chain=chain).order_by("number")
+
+    def newest_first(self, at_once: int = 500) -> Iterator[Record]:
+        """All of them, so many at a time as `record_by_kind` gives one kind of one organisation in this order.
+
+        Nothing is sorted and few are in memory, however many there are.
+        """
+        rows = self.order_by("-recorded_at", "-pk")
+        some = list(rows[:at_once])
+        while some:
+            yield from some
+            at, last = some[-1].recorded_at, some[-1].pk
+            after = Q(recorded_at__lt=at) | Q(recorded_at=at, pk__lt=last)
+            some = list(rows.filter(after, recorded_at__lte=at)[:at_once]) if len(some) == at_once else []
 
 
 class Record(models.Model):

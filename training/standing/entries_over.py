@@ -11,11 +11,11 @@ from datetime import date, datetime, timedelta
 from itertools import islice
 from typing import Any
 
-from django.db.models import Q, QuerySet, prefetch_related_objects
+from django.db.models import prefetch_related_objects
 
 from competency.standing import Span, Standing, regained_on
 from training.people.models import Family, Member
-from training.records.models import Record
+from training.records.models import Record, RecordQuerySet
 from training.standing.models import CachedStanding
 
 AT_MOST = 200
@@ -53,7 +53,7 @@ def entries_over(member: Member, asked: Asked, now: datetime) -> Entries:
     rows = _rows(member)
     if asked.back is not None:
         rows = rows.filter(recorded_at__gte=now - timedelta(days=asked.back))
-    by_kind = [_newest_first(rows.filter(kind=kind)) for kind in sorted(asked.kinds)]
+    by_kind = [rows.filter(kind=kind).newest_first(AT_ONCE) for kind in sorted(asked.kinds)]
     newest = heapq.merge(*by_kind, key=_when, reverse=True)
     found: list[Entry] = []
     looked = islice(newest, LOOKED_THROUGH)
@@ -69,23 +69,12 @@ def _with_programmes(found: list[Entry]) -> tuple[Entry, ...]:
     return tuple(found)
 
 
-def _rows(member: Member) -> QuerySet[Record]:
+def _rows(member: Member) -> RecordQuerySet:
     """The records among which those of the families this member may see are; others may be too."""
     rows = Record.objects.filter(organisation=member.organisation)
     if member.sees_assigned_only:
         return rows.filter(chain__in=list(Family.objects.visible_to(member).values_list("public_id", flat=True)))
     return rows
-
-
-def _newest_first(rows: QuerySet[Record]) -> Iterator[Record]:
-    """So many at a time as the index gives them in this order: nothing is sorted, however many there are."""
-    rows = rows.order_by("-recorded_at", "-pk")
-    some = list(rows[:AT_ONCE])
-    while some:
-        yield from some
-        at, last = some[-1].recorded_at, some[-1].pk
-        after = Q(recorded_at__lt=at) | Q(recorded_at=at, pk__lt=last)
-        some = list(rows.filter(after, recorded_at__lte=at)[:AT_ONCE]) if len(some) == AT_ONCE else []
 
 
 def _when(record: Record) -> tuple[datetime, int]:

@@ -145,12 +145,9 @@ def device_value(value: Any) -> str:
 
 def _plans(member: Member) -> Iterator[tuple[uuid.UUID, Mapping[str, Any]]]:
     """Every care plan entry ever made: a superset, of which the rules say what is in force."""
-    rows = Record.objects.filter(
-        organisation=member.organisation,
-        chain__in=Family.objects.visible_to(member).values("public_id"),
-        kind="care_plan",
-    )
-    return ((r.chain, r.data["facts"]) for r in rows)
+    visible = set(Family.objects.visible_to(member).values_list("public_id", flat=True))
+    rows = Record.objects.filter(organisation=member.organisation, kind="care_plan")
+    return ((r.chain, r.data["facts"]) for r in rows.newest_first() if r.chain in visible)
 
 
 Pairs = Callable[[FamilyOn], Iterable[tuple[str, str | None]]]
