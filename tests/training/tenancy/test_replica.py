@@ -46,7 +46,7 @@ def connect_where_there_is_none() -> None:
 
 
 @pytest.fixture
-def there(db, alias) -> None:
+def there(committed, db, alias) -> None:
     """A replica with a connection of its own: it sees what was committed, which is the cast."""
     alias()
 
