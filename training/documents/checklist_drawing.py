@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from training.documents.pdf.flowables import BODY, INK, PALE_INK, Style, Text, rule
+from training.documents.pdf.flowables import BODY, INK, PALE_INK, Style, Text
 from training.documents.pdf.table import Ledger
 
 
@@ -25,7 +25,7 @@ class Blank(Text):
     def draw(self) -> None:
         with self.canv.artifact():
             if self.across is None:
-                rule(self.canv, 0, self.width, 2, 0.5, PALE_INK)
+                self.canv.rule(0, self.width, 2, 0.5, PALE_INK)
             else:
                 self.canv.setLineWidth(0.9)
                 self.canv.setStrokeColorRGB(*INK)

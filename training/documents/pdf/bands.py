@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable
 
 from training.documents.pdf.canvas import TaggedCanvas
-from training.documents.pdf.flowables import CELL, INK, LABEL, PALE_INK, Ink, Style, Text, draw_pieces, rule
+from training.documents.pdf.flowables import CELL, INK, LABEL, PALE_INK, Ink, Style, Text, draw_pieces
 from training.documents.pdf.lines import one_line
 from training.documents.pdf.structure import Element
 from training.documents.pdf.text import Run
@@ -51,7 +51,7 @@ class Axis(Drawn):
         free = 0.0
         for share, line in self.ticks:
             x = share * self.width
-            rule(self.canv, x, x + 0.4, 1, 2, PALE_INK)
+            self.canv.rule(x, x + 0.4, 1, 2, PALE_INK)
             if x >= free and x + line.width * AXIS <= self.width:
                 draw_pieces(self.canv, line.pieces, x, 4, AXIS, PALE_INK)
                 free = x + line.width * AXIS + 3

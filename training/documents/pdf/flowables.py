@@ -194,13 +194,9 @@ class Heading(Text):
             self.canv.bookmark(self.title, self.level, self.height + self.foot)
         if self.foot:
             with self.canv.artifact():
-                rule(self.canv, 0, self.width, GROUND_LINE / 2, GROUND_LINE, INK)
+                self.canv.rule(0, self.width, GROUND_LINE / 2, GROUND_LINE, INK)
         self.canv.translate(0, self.foot)
         super().draw()
-
-
-def rule(canvas: TaggedCanvas, x: float, right: float, y: float, weight: float, ink: Ink) -> None:
-    canvas.rule(x, right, y, weight, ink)
 
 
 class Figure(Flowable):  # type: ignore[misc]

@@ -15,7 +15,6 @@ from training.documents.pdf.flowables import (
     Heading,
     Text,
     draw_pieces,
-    rule,
 )
 from training.documents.pdf.lines import Line, one_line
 from training.documents.pdf.marks import MARKS, draw_mark
@@ -50,7 +49,7 @@ class Verdict(Flowable):  # type: ignore[misc]
 
     def draw(self) -> None:
         with self.canv.artifact():
-            rule(self.canv, 0, self.width, GROUND_LINE / 2, GROUND_LINE, INK)
+            self.canv.rule(0, self.width, GROUND_LINE / 2, GROUND_LINE, INK)
         if self.figure:
             self.figure.drawOn(self.canv, 0, GROUND_LINE / 2 - 0.6)
         y = self.height
@@ -77,7 +76,7 @@ class Dateline(Flowable):  # type: ignore[misc]
         with self.canv.artifact():
             self.canv.setFillColorRGB(*INK)
             self.canv.rect(0, 5, self.day.width * 11 + 18, TAB, stroke=0, fill=1)
-            rule(self.canv, 0, self.width, 5, GROUND_LINE, INK)
+            self.canv.rule(0, self.width, 5, GROUND_LINE, INK)
             self.canv.setLineWidth(0.6)
             for tick in range(int(self.width // TICK) + 1):
                 self.canv.line(tick * TICK + 0.3, 5, tick * TICK + 0.3, 1.5)

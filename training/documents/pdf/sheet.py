@@ -12,7 +12,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, PageTemplate
 
 from training.documents.pdf.canvas import TaggedCanvas
-from training.documents.pdf.flowables import HAIRLINE, TALLEST, Heading, draw_pieces, rule
+from training.documents.pdf.flowables import HAIRLINE, TALLEST, Heading, draw_pieces
 from training.documents.pdf.fonts import REGULAR, font
 from training.documents.pdf.lines import one_line
 from training.documents.pdf.seal import Seal, sealing
@@ -122,8 +122,8 @@ def _draw_furniture(canvas: TaggedCanvas, furniture: Furniture, page: int, pages
     number = f"Document {seal.number}, " if seal else ""
     if page > 1:
         _write(canvas, furniture.head, height - 13 * mm, right=furniture.head_right)
-        rule(canvas, SIDE, width - SIDE, height - 15 * mm, 0.4, HAIRLINE)
-    rule(canvas, SIDE, width - SIDE, 18.5 * mm, 0.4, HAIRLINE)
+        canvas.rule(SIDE, width - SIDE, height - 15 * mm, 0.4, HAIRLINE)
+    canvas.rule(SIDE, width - SIDE, 18.5 * mm, 0.4, HAIRLINE)
     _write(canvas, furniture.foot, 14.5 * mm, right=f"{number}page {page} of {pages}")
     _write(canvas, furniture.foot_second, 11 * mm)
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from reportlab.platypus import Flowable
 
 from training.documents.pdf.canvas import TaggedCanvas
-from training.documents.pdf.flowables import CELL, HAIRLINE, INK, LABEL, Part, Style, Text, rule
+from training.documents.pdf.flowables import CELL, HAIRLINE, INK, LABEL, Part, Style, Text
 from training.documents.pdf.structure import Element
 from training.documents.pdf.text import Run
 
@@ -145,7 +145,7 @@ class Ledger(Flowable):  # type: ignore[misc]
                     self._draw_row(row, y)
                 y -= height
                 with self.canv.artifact():
-                    rule(self.canv, 0, self.width, y, *((0.4, HAIRLINE) if index else (1, INK)))
+                    self.canv.rule(0, self.width, y, *((0.4, HAIRLINE) if index else (1, INK)))
 
     def _draw_row(self, row: Row, y: float) -> None:
         with self.canv.element(row.element, resume=row.resumed):
